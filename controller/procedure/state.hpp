@@ -1,0 +1,65 @@
+#pragma once
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "procedure/finding.hpp"
+
+namespace shankwright::procedure {
+
+/// Where one fitting stands. Stored on disk by name: never rename one.
+enum class Stage : std::uint8_t {
+  none,             ///< not admitted yet
+  measure,          ///< rope diameter, shank diameter, bore depth wanted
+  mark,             ///< depth mark and boundary mark wanted
+  insert,           ///< depth mark to mouth wanted
+  position,         ///< position (and angle) of the coming bite wanted, then a permit may be asked for
+  permit_recorded,  ///< permit being written to the record; the press has not been told
+  permit_given,     ///< the press has been told; from here on a bite may exist
+  biting,           ///< dies have moved under this permit
+  turn,             ///< pass done, proven quarter turn wanted
+  gauge,            ///< all passes done; go, no-go, across flats, growth, straightness, slip, surface wanted
+  accepted,         ///< verdict accept, not yet released
+  released,         ///< end: serial released
+  scrapped,         ///< end
+  hold,             ///< evidence missing or contradictory: a reviewer must dispose of it
+  aside             ///< put aside by the operator
+};
+
+enum class Surface : std::uint8_t { not_looked_at, sound, cracked, lapped, wires_broken };
+enum class Limit : std::uint8_t { not_tried, passes, stops };  ///< a limit gauge offered to the shank
+
+/// Everything the core knows of one fitting. A plain comparable value; default is the start.
+struct State {
+  Stage stage = Stage::none;
+  Stage aside_from = Stage::none;
+
+  std::optional<double> rope_diameter_mm, shank_diameter_mm, bore_depth_mm;
+  std::optional<double> depth_mark_mm, boundary_mark_mm;
+  std::optional<double> insertion_mm;            ///< depth mark to mouth, positive when the mark stands outside
+
+  int pass = 0;                                  ///< 1 and up once pressing
+  int bite = 0;                                  ///< index of the coming bite in this pass, 0 and up
+  int bites_in_pass = 0;
+  std::optional<double> edge_mm;                 ///< proven position of the coming bite
+  std::optional<double> previous_edge_mm;        ///< where the previous bite of this pass really was
+  std::optional<double> angle_deg;               ///< proven angle of this pass, 0 to <360
+  std::optional<double> previous_angle_deg;      ///< angle of the previous pass
+  bool angle_by_encoder = false;
+  bool reseat_needed = false;                    ///< the shank was out of the dies between bites
+  int repeats = 0;
+  int re_presses = 0;
+  std::uint16_t token = 0;                       ///< of the permit recorded or given
+  int bites_done = 0;                            ///< good bites, all passes
+
+  std::optional<double> across_flats_least_mm, across_flats_most_mm;
+  Limit go = Limit::not_tried, no_go = Limit::not_tried;
+  std::optional<double> growth_fraction, straightness_mm, slip_mm;
+  Surface surface = Surface::not_looked_at;
+
+  std::vector<Finding> standing;                 ///< why it is held or scrapped; empty otherwise
+
+  bool operator==(const State&) const = default;
+};
+
+}  // namespace shankwright::procedure
