@@ -1,0 +1,16 @@
+#pragma once
+namespace CLI {
+class App;
+}
+
+/// Each adds its subcommand to the application; the callback does the work and leaves the exit code in `exit_code`:
+/// 0 success, 1 a negative finding, 2 wrong usage, 3 a fault of the machine or its surroundings.
+namespace shankwright::command {
+
+void add_station(CLI::App& app, int& exit_code);
+void add_press_sim(CLI::App& app, int& exit_code);
+void add_recipe(CLI::App& app, int& exit_code);
+void add_trace(CLI::App& app, int& exit_code);
+void add_find(CLI::App& app, int& exit_code);
+
+}  // namespace shankwright::command
