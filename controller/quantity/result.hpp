@@ -9,8 +9,8 @@ namespace shankwright {
 
 /// Why something from outside was not taken, in words a person can act on.
 struct Problem {
-  std::string place;     ///< where: "file:line:column", a JSON pointer, a register; empty when the caller knows
-  std::string found;     ///< what was there, as it was written
+  std::string place;  ///< where: "file:line:column", a JSON pointer, a register; empty when the caller knows
+  std::string found;  ///< what was there, as it was written
   std::string expected;  ///< what is taken instead, with an example where that helps
 
   bool operator==(const Problem&) const = default;
@@ -26,7 +26,7 @@ struct Problem {
 template <typename T>
 class [[nodiscard]] Result {
  public:
-  Result(T value) : held_(std::move(value)) {}            // NOLINT(google-explicit-constructor): reads as a return
+  Result(T value) : held_(std::move(value)) {}  // NOLINT(google-explicit-constructor): reads as a return
   Result(Problem problem) : held_(std::move(problem)) {}  // NOLINT(google-explicit-constructor)
 
   [[nodiscard]] bool ok() const { return std::holds_alternative<T>(held_); }
