@@ -36,30 +36,42 @@ struct State {
 
   std::optional<double> rope_diameter_mm, shank_diameter_mm, bore_depth_mm;
   std::optional<double> depth_mark_mm, boundary_mark_mm;
-  std::optional<double> insertion_mm;            ///< depth mark to mouth, positive when the mark stands outside
+  std::optional<double> insertion_mm;  ///< depth mark to mouth, positive when the mark stands outside
 
-  int pass = 0;                                  ///< 1 and up once pressing
-  int bite = 0;                                  ///< index of the coming bite in this pass, 0 and up
+  int pass = 0;  ///< 1 and up once pressing
+  int bite = 0;  ///< index of the coming bite in this pass, 0 and up
   int bites_in_pass = 0;
-  std::optional<double> edge_mm;                 ///< proven position of the coming bite
-  std::optional<double> previous_edge_mm;        ///< where the previous bite of this pass really was
-  std::optional<double> angle_deg;               ///< proven angle of this pass, 0 to <360
-  std::optional<double> previous_angle_deg;      ///< angle of the previous pass
+  std::optional<double> edge_mm;             ///< proven position of the coming bite
+  std::optional<double> previous_edge_mm;    ///< where the previous bite of this pass really was
+  std::optional<double> angle_deg;           ///< proven angle of this pass, 0 to <360
+  std::optional<double> previous_angle_deg;  ///< angle of the previous pass
   bool angle_by_encoder = false;
-  bool reseat_needed = false;                    ///< the shank was out of the dies between bites
+  bool reseat_needed = false;  ///< the shank was out of the dies between bites
   int repeats = 0;
   int re_presses = 0;
-  std::uint16_t token = 0;                       ///< of the permit recorded or given
-  int bites_done = 0;                            ///< good bites, all passes
+  std::uint16_t token = 0;  ///< of the permit recorded or given
+  int bites_done = 0;       ///< good bites, all passes
 
   std::optional<double> across_flats_least_mm, across_flats_most_mm;
+  double across_flats_uncertainty_mm = 0;  ///< U of the gauge that read them
   Limit go = Limit::not_tried, no_go = Limit::not_tried;
-  std::optional<double> growth_fraction, straightness_mm, slip_mm;
+  std::optional<double> grown_mouth_mm;   ///< boundary mark to mouth after pressing
+  std::optional<double> slipped_mark_mm;  ///< depth mark to mouth after pressing
+  std::optional<double> straightness_mm;
   Surface surface = Surface::not_looked_at;
 
-  std::vector<Finding> standing;                 ///< why it is held or scrapped; empty otherwise
+  std::vector<Finding> standing;  ///< why it is held or scrapped; empty otherwise
 
   bool operator==(const State&) const = default;
 };
+
+/// Growth of the swaged length, once both readings are there: the bore's mouth moved away from the boundary
+/// mark.
+[[nodiscard]] std::optional<double> growth_fraction(const State& state, double swage_length_mm);
+
+/// How far the rope came out of the shank, positive outward, once all readings are there. The rope's end
+/// stays at the bore end while the mouth grows outward over the rope, so an unslipped depth mark ends inside
+/// the mouth by the growth; slip is the departure from that.
+[[nodiscard]] std::optional<double> slip_mm(const State& state);
 
 }  // namespace shankwright::procedure
