@@ -1,4 +1,5 @@
 #pragma once
+#include <memory>
 #include <optional>
 #include <vector>
 
@@ -28,8 +29,11 @@ struct SectionTuning {
   double corner = 0;  ///< how far corners stay open as the hoop shortens
   double work = 0;    ///< effective strain per strain of the mean section
   double friction_gain = 0;
-  double bending = 0;    ///< plastic bending before the hoop yields
-  double hoop_ramp = 0;  ///< hoop strain at which the hoop has taken over from bending
+  double bending = 0;         ///< plastic bending before the hoop yields
+  double hoop_ramp = 0;       ///< hoop strain at which the hoop has taken over from bending
+  double later_force = 1;     ///< hoop force of a squeeze on the corners of an earlier one, against the first
+  double later_growth = 1;    ///< likewise, growth per hoop strain
+  double corner_contact = 0;  ///< share of the hoop force that flattening the corners takes
 };
 [[nodiscard]] SectionTuning tuning_of(DieShape shape);
 
@@ -71,6 +75,8 @@ struct SectionState {
   bool operator==(const SectionState&) const = default;
 };
 
+class Outline;
+
 /// Marches one section through one squeeze as the dies close. Opening and closing again within what was
 /// reached is elastic. The caller steps the gap; results between calls depend only on the least gap asked for
 /// so far.
@@ -93,13 +99,20 @@ class Squeeze {
   struct Step {
     double log_stretch, strain, hoop, outer_area_mm2, force_n_per_mm;
   };
+  [[nodiscard]] double force_of(const Step& step, double gap_mm) const;
+  [[nodiscard]] double elastic_gap_mm(double force_n_per_mm) const;
   [[nodiscard]] Step at(double gap_mm) const;  ///< interpolated
   void march_to(double gap_mm) const;          ///< extends steps_
 
   SectionInput input_;
   SectionState before_;
   double angle_deg_ = 0;
+  SectionTuning tuning_;
+  std::shared_ptr<Outline> outline_;
+  std::optional<double> resumed_gap_mm_;  ///< flats on the same flats: where that squeeze stopped
+  double contact_at_start_ = 0;  ///< share of the full contact at once: 1 flats on flats, 0 flats on corners
   double start_gap_mm_ = 0;
+  double hoop_gap_mm_ = 0;           ///< where the whole section begins to yield
   mutable std::vector<Step> steps_;  ///< at start_gap - i * step; grown on demand
 };
 
