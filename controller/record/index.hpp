@@ -1,0 +1,56 @@
+#pragma once
+#include <SQLiteCpp/SQLiteCpp.h>
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+
+#include "ports/ports.hpp"
+#include "quantity/result.hpp"
+
+/// What the tables serials and fitting_index say, as a function of the entries alone: each new entry is
+/// applied to them in its own transaction, and applying all of them from the start gives the same tables
+/// again.
+namespace shankwright::record {
+
+/// The entry by which reserve_serial() keeps a serial. Its kind is the store's own; nobody else may append
+/// one.
+inline constexpr std::string_view serial_kind = "serial";
+[[nodiscard]] ports::NewEntry reservation(const std::string& serial, std::int64_t at_utc_us);
+
+/// The verdict as people search for it, "open", "accepted", "re-pressed" (accepted after at least one
+/// re-press), "scrapped" or "held", from a stage's name and the state in force, whose "re_presses" counts the
+/// re-presses.
+[[nodiscard]] std::string verdict_of(std::string_view stage, std::string_view state_json);
+
+/// What the first entry of a fitting carries for the index besides itself: who, what and for whom, and the
+/// hash of the joined recipe's document, as a JSON object. Part of the entry's hash. Problem when a text is
+/// not UTF-8.
+[[nodiscard]] Result<std::string> opening_json(const ports::FittingRow& row,
+                                               std::string_view document_hash_hex);
+
+class Index {
+ public:
+  /// The statements live as long as this; the database must live longer.
+  explicit Index(SQLite::Database& database);
+
+  /// The entry is in the table already. Throws SQLite::Exception, and std::runtime_error for a JSON text that
+  /// the store itself wrote and that cannot be read back.
+  void apply(std::int64_t sequence, const ports::NewEntry& entry, const std::string& opening_json);
+
+  [[nodiscard]] bool serial_is_reserved(const std::string& serial);
+
+  /// Empties both tables and applies every entry again, in the caller's transaction. Returns the entries
+  /// applied.
+  std::int64_t rebuild();
+
+ private:
+  void apply_reservation(std::int64_t sequence, const ports::NewEntry& entry);
+  void apply_opening(std::int64_t sequence, const ports::NewEntry& entry, const std::string& opening_json);
+  void apply_change(std::int64_t sequence, const ports::NewEntry& entry);
+
+  SQLite::Database& database_;
+  SQLite::Statement reserve_, reserved_, open_, current_, change_;
+};
+
+}  // namespace shankwright::record

@@ -1,0 +1,31 @@
+#pragma once
+#include <SQLiteCpp/SQLiteCpp.h>
+
+#include <string_view>
+#include <vector>
+
+#include "quantity/result.hpp"
+
+/// The tables of the record and how they change from one version to the next.
+///
+///   entries        what happened, in order; never changed, never deleted (triggers), chained by hash
+///   (chain.hpp) traces         the samples of a bite's entry (trace_codec.hpp); never changed, never deleted
+///   documents      joined recipes as they were, each content once, by its BLAKE2b-256; never changed, never
+///   deleted serials        serials given; follows from entries fitting_index  what find and the station look
+///   up; follows from entries and can be rebuilt from them (index.hpp)
+namespace shankwright::record {
+
+/// Steps that bring a file from version n (their index) to n + 1. Version 0 is a file without tables. A step
+/// once released is never edited: a change is a new step.
+[[nodiscard]] const std::vector<std::string_view>& schema_steps();
+
+/// Runs the steps the file lacks, each in a transaction of its own, and returns the version reached. Refuses
+/// a file of another program and a file of a newer version. Throws SQLite::Exception.
+[[nodiscard]] Result<int> bring_up_to_date(SQLite::Database& database,
+                                           const std::vector<std::string_view>& steps);
+
+/// For readers, who change nothing: the version, when it is exactly the newest of these steps.
+[[nodiscard]] Result<int> expect_version(SQLite::Database& database,
+                                         const std::vector<std::string_view>& steps);
+
+}  // namespace shankwright::record

@@ -1,0 +1,67 @@
+#pragma once
+#include <cstdint>
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "ports/ports.hpp"
+#include "record/integrity.hpp"
+
+/// The record in one SQLite file, for one press. README.md in this folder says what the file promises.
+namespace shankwright::record {
+
+struct StoreOptions {
+  std::int64_t tail_entries = 1000;  ///< newest entries whose hashes are computed anew at opening
+  bool check_file = true;            ///< SQLite's quick check at opening; reads the whole file
+  std::optional<std::uint32_t>
+      most_pages;  ///< upper bound of the file in pages of 4096 bytes: a quota, a full disk
+};
+
+/// Whether a Problem of fitting() or entries() says that no such fitting exists, and not that the record
+/// failed.
+[[nodiscard]] bool is_unknown_serial(const Problem& problem);
+
+/// All calls may come from any thread. Writers wait for each other; readers use a connection of their own and
+/// neither wait for a write nor hold one up. After a disk error whose outcome nobody can know (never after a
+/// full disk) every write is refused until the record is opened anew.
+class SqliteStore final : public ports::RecordStore {
+ public:
+  /// Makes the folder and the record where there is none. Problem when another process writes to it, when the
+  /// file is damaged, newer than this program or another program's, or when the chain's tail is broken.
+  [[nodiscard]] static Result<std::shared_ptr<SqliteStore>> open(const std::filesystem::path& folder,
+                                                                 const StoreOptions& options = {});
+  /// For reviewers, also while a station writes. Writes are refused. No checks: ask check_chain().
+  [[nodiscard]] static Result<std::shared_ptr<SqliteStore>> open_to_read(const std::filesystem::path& folder);
+  ~SqliteStore() override;
+
+  /// Refuses an entry about a serial that was never reserved; one about a serial without a fitting is kept,
+  /// and the index is not touched.
+  [[nodiscard]] Result<std::int64_t> append(const std::vector<ports::NewEntry>& entries) override;
+  [[nodiscard]] Result<std::string> reserve_serial(std::int64_t at_utc_us) override;
+  /// The serial must have been reserved and not been opened yet. Stage and state come from the entry, or from
+  /// the row where the entry leaves them empty; the verdict follows from them.
+  [[nodiscard]] Result<std::int64_t> open_fitting(const ports::FittingRow& row,
+                                                  const ports::NewEntry& admit) override;
+  [[nodiscard]] Result<std::vector<ports::FittingRow>> open_fittings() const override;
+  /// In the order in which serials were given. Problem for an after_serial that is not a serial.
+  [[nodiscard]] Result<std::vector<ports::FittingRow>> find(
+      const ports::FittingFilter& filter) const override;
+  [[nodiscard]] Result<ports::FittingRow> fitting(const std::string& serial) const override;
+  /// Oldest first; an empty serial gives the station's own entries.
+  [[nodiscard]] Result<std::vector<ports::StoredEntry>> entries(const std::string& serial,
+                                                                bool with_traces) const override;
+
+  [[nodiscard]] Result<std::vector<std::string>> serials() const;  ///< of every fitting, in the order given
+  [[nodiscard]] Result<ChainReport> check_chain(std::int64_t first = 1) const;
+  /// Writes the index anew from the entries; returns how many were read.
+  [[nodiscard]] Result<std::int64_t> rebuild_index();
+
+ private:
+  struct Parts;
+  explicit SqliteStore(std::unique_ptr<Parts> parts);
+  std::unique_ptr<Parts> parts_;
+};
+
+}  // namespace shankwright::record
