@@ -40,14 +40,20 @@ enum class SurfaceTruth { sound, cracked, lapped, wires_broken };
 class Part final : public Load {
  public:
   Part(const PartTruth& truth, const RopeTruth& rope);
+  ~Part() override;
+  Part(Part&&) noexcept;
+  Part& operator=(Part&&) noexcept;
+  Part(const Part&) = delete;
+  Part& operator=(const Part&) = delete;
 
   [[nodiscard]] const PartTruth& truth() const { return truth_; }
   [[nodiscard]] const RopeTruth& rope() const { return rope_; }
 
   // Rope and marks. The rope is out of the bore at first.
-  void insert_rope(
-      double short_by_mm);  ///< rope end that far from the bore end; not below 0, only before the first bite
-  void pull_rope_out();     ///< only before the first bite, else nothing happens
+  /// Rope end that far from the bore end (0: home). False, and the rope is out, when it cannot go in: too
+  /// thick, nothing left of the bore; false and nothing happens once the shank has been bitten.
+  bool insert_rope(double short_by_mm);
+  bool pull_rope_out();  ///< false once the shank has been bitten: the rope is held
   void mark_depth(double from_rope_end_mm);
   void mark_boundary(double from_mouth_mm);
   [[nodiscard]] bool rope_in() const { return rope_in_; }
@@ -69,7 +75,7 @@ class Part final : public Load {
   void finish_bite(Random& random);
   [[nodiscard]] bool in_bite() const { return bite_ != nullptr; }
   [[nodiscard]] bool bitten() const { return bites_ > 0; }
-  [[nodiscard]] int bites() const { return bites_; }
+  [[nodiscard]] int bites() const { return bites_; }  ///< that squeezed anything
 
   /// Width across one pair of flats (0 base, 1 and 2 sides, of the newest squeeze there) or a diameter where
   /// never squeezed, at this distance from the bore end. Die marks end where the die ended.
@@ -88,9 +94,11 @@ class Part final : public Load {
     double from_mm = 0, length_mm = 0;  ///< as made, before growth
     bool bore = true, roped = false;
     SectionState state;
-    double growth = 0;  ///< fraction, dies open
+    double growth = 0;                   ///< fraction, dies open
+    DieShape shape = DieShape::hexagon;  ///< of the last die here
+    double across_flats_mm = 0;          ///< likewise
   };
-  [[nodiscard]] std::vector<Slice> slices() const { return slices_; }
+  [[nodiscard]] const std::vector<Slice>& slices() const { return slices_; }
 
  private:
   struct Bite;  // groups of equal slices under the die, and the least gap reached
@@ -99,13 +107,16 @@ class Part final : public Load {
   void cut(double at_mm);                             ///< as made
   [[nodiscard]] double as_made(double now_mm) const;  ///< position now -> position as made
   [[nodiscard]] double now(double as_made_mm) const;
-  void rope_the_slices();
+  [[nodiscard]] const Slice& slice_at(double now_mm) const;
+  void look_at(const SectionState& before, const SectionState& after, DieShape shape, double angle_deg,
+               Random& random);
 
   PartTruth truth_;
   RopeTruth rope_;
   std::vector<Slice> slices_;
-  std::shared_ptr<Bite> bite_;
+  std::unique_ptr<Bite> bite_;
   bool rope_in_ = false;
+  bool rope_locked_ = false;  ///< a bite over rope holds it
   double rope_short_mm_ = 0;
   std::optional<double> depth_mark_mm_, boundary_mark_as_made_mm_;
   double slip_mm_ = 0, bend_mm_ = 0;

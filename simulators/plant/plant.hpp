@@ -126,7 +126,7 @@ class Sensors {
   Random random_;
   double pressure_zero_bar_ = 0;
   double pressure_drift_bar_ = 0;  ///< of the transducer, drawn once
-  std::optional<double> frozen_bar_;
+  std::optional<double> frozen_bar_, last_bar_;
 };
 
 }  // namespace shankwright::plant
