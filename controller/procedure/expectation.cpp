@@ -6,7 +6,8 @@ namespace shankwright::procedure {
 
 std::vector<recipe::PlannedBite> plan_of_pass(int pass, const recipe::JoinedRecipe& joined) {
   const double most = joined.recipe.growth_fraction.most;
-  return recipe::bite_plan(joined, pass <= 1 ? first_pass_growth_share * most : most);
+  const double before_this_pass = pass <= 1 ? 0 : pass == 2 ? first_pass_growth_share * most : most;
+  return recipe::bite_plan(joined, before_this_pass);
 }
 
 recipe::Band accepted_edges_mm(const State& state, const recipe::JoinedRecipe& joined) {

@@ -65,6 +65,37 @@ struct State {
   bool operator==(const State&) const = default;
 };
 
+/// Visits every plain value of a state with the key it is stored under; stages, limits, surface and standing
+/// findings are left to the caller. The one list that the record and the tests use.
+template <typename AnyState, typename Visitor>
+void for_each_value(AnyState& s, Visitor&& visit) {
+  visit("rope_diameter_mm", s.rope_diameter_mm);
+  visit("shank_diameter_mm", s.shank_diameter_mm);
+  visit("bore_depth_mm", s.bore_depth_mm);
+  visit("depth_mark_mm", s.depth_mark_mm);
+  visit("boundary_mark_mm", s.boundary_mark_mm);
+  visit("insertion_mm", s.insertion_mm);
+  visit("pass", s.pass);
+  visit("bite", s.bite);
+  visit("bites_in_pass", s.bites_in_pass);
+  visit("edge_mm", s.edge_mm);
+  visit("previous_edge_mm", s.previous_edge_mm);
+  visit("angle_deg", s.angle_deg);
+  visit("previous_angle_deg", s.previous_angle_deg);
+  visit("angle_by_encoder", s.angle_by_encoder);
+  visit("reseat_needed", s.reseat_needed);
+  visit("repeats", s.repeats);
+  visit("re_presses", s.re_presses);
+  visit("token", s.token);
+  visit("bites_done", s.bites_done);
+  visit("across_flats_least_mm", s.across_flats_least_mm);
+  visit("across_flats_most_mm", s.across_flats_most_mm);
+  visit("across_flats_uncertainty_mm", s.across_flats_uncertainty_mm);
+  visit("grown_mouth_mm", s.grown_mouth_mm);
+  visit("slipped_mark_mm", s.slipped_mark_mm);
+  visit("straightness_mm", s.straightness_mm);
+}
+
 /// Growth of the swaged length, once both readings are there: the bore's mouth moved away from the boundary
 /// mark.
 [[nodiscard]] std::optional<double> growth_fraction(const State& state, double swage_length_mm);

@@ -42,36 +42,6 @@ json findings_json(const std::vector<Finding>& findings) {
   return list;
 }
 
-/// Visits every member of State with its key: the one list that both directions use.
-template <typename AnyState, typename Visitor>
-void members(AnyState& s, Visitor&& visit) {
-  visit("rope_diameter_mm", s.rope_diameter_mm);
-  visit("shank_diameter_mm", s.shank_diameter_mm);
-  visit("bore_depth_mm", s.bore_depth_mm);
-  visit("depth_mark_mm", s.depth_mark_mm);
-  visit("boundary_mark_mm", s.boundary_mark_mm);
-  visit("insertion_mm", s.insertion_mm);
-  visit("pass", s.pass);
-  visit("bite", s.bite);
-  visit("bites_in_pass", s.bites_in_pass);
-  visit("edge_mm", s.edge_mm);
-  visit("previous_edge_mm", s.previous_edge_mm);
-  visit("angle_deg", s.angle_deg);
-  visit("previous_angle_deg", s.previous_angle_deg);
-  visit("angle_by_encoder", s.angle_by_encoder);
-  visit("reseat_needed", s.reseat_needed);
-  visit("repeats", s.repeats);
-  visit("re_presses", s.re_presses);
-  visit("token", s.token);
-  visit("bites_done", s.bites_done);
-  visit("across_flats_least_mm", s.across_flats_least_mm);
-  visit("across_flats_most_mm", s.across_flats_most_mm);
-  visit("across_flats_uncertainty_mm", s.across_flats_uncertainty_mm);
-  visit("grown_mouth_mm", s.grown_mouth_mm);
-  visit("slipped_mark_mm", s.slipped_mark_mm);
-  visit("straightness_mm", s.straightness_mm);
-}
-
 struct Write {
   json& to;
   void operator()(const char* key, const std::optional<double>& value) const {
@@ -229,7 +199,7 @@ std::string to_json(const State& state) {
   json out = json::object();
   out["stage"] = wording::name_of(state.stage);
   if (state.aside_from != Stage::none) out["aside_from"] = wording::name_of(state.aside_from);
-  members(state, Write{out});
+  procedure::for_each_value(state, Write{out});
   out["go"] = wording::name_of(state.go);
   out["no_go"] = wording::name_of(state.no_go);
   out["surface"] = wording::name_of(state.surface);
@@ -244,7 +214,7 @@ Result<State> state_from_json(const std::string& text) {
     state.stage = by_name(from.at("stage").get<std::string>(), Stage::aside);
     if (from.contains("aside_from"))
       state.aside_from = by_name(from.at("aside_from").get<std::string>(), Stage::aside);
-    members(state, Read{from});
+    procedure::for_each_value(state, Read{from});
     state.go = by_name(from.at("go").get<std::string>(), Limit::stops);
     state.no_go = by_name(from.at("no_go").get<std::string>(), Limit::stops);
     state.surface = by_name(from.at("surface").get<std::string>(), Surface::wires_broken);

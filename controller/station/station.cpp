@@ -220,10 +220,15 @@ Result<std::int64_t> Station::Inside::record(const View& view, const procedure::
 /// For what the press did: it happened, whether the disk likes it or not. Kept in order and tried again each
 /// tick; nobody can go on with any fitting until it is written.
 void Station::Inside::record_or_keep(const View& view, const procedure::Event& event, Taken taken) {
-  const Decision decision = procedure::decide(view->state, event, view->joined);
+  // Decided on the newest state, written or not: the press does not wait for the disk.
+  View newest = view;
+  for (const Pending& waiting : pending_)
+    if (waiting.view.serial == view->serial)
+      newest = std::make_shared<const ports::FittingView>(waiting.view);
+  const Decision decision = procedure::decide(newest->state, event, newest->joined);
   if (decision.entry == procedure::EntryKind::refused) return;
   taken.actor = actor_station;
-  pending_.push_back({entry_of(view, event, decision, taken), view_after(view, decision)});
+  pending_.push_back({entry_of(newest, event, decision, taken), view_after(newest, decision)});
   flush_pending();
 }
 
