@@ -1,0 +1,286 @@
+// What the station's HTTP interface takes and gives (hmi/openapi.yaml), and the only place that calls it.
+// Outputs carry the unit in the key (gap_mm); inputs are texts with their unit ("4.77 mm").
+
+export interface Band { least: number; most: number }
+
+export interface Finding {
+  code: string;
+  what: string;
+  what_to_do: string;
+  found: number;
+  least: number;
+  most: number;
+}
+
+/** Why a request was not understood or could not be served; `place` is a JSON pointer or a parameter. */
+export interface Problem { place: string; found: string; expected: string }
+
+export type Link = "connected" | "stale" | "lost" | "never_connected";
+
+export interface Press {
+  link: Link;
+  link_problem: string;
+  fresh: boolean;
+  age_ms: number;
+  phase: string;
+  fault_code: number;
+  fault: string;
+  emergency_circuit_healthy: boolean;
+  guard_closed: boolean;
+  both_hands_on: boolean;
+  pump_running: boolean;
+  dies_home: boolean;
+  dies_closed: boolean;
+  shank_present: boolean;
+  mark_seen: boolean;
+  remote_selected: boolean;
+  mark_sensor_fitted: boolean;
+  angle_encoder_fitted: boolean;
+  position_sensor_fitted: boolean;
+  die_tag: number;
+  angle_deg: number;
+  oil_temperature_c: number;
+  pressure_bar: number;
+  force_kn: number | null;     ///< null while the press's ram is not known
+  gap_mm: number | null;       ///< null beyond the sensor's range
+  edge_distance_mm: number;
+  bite_number: number;
+  stroke_total: number;
+  permit_state: string;
+  peak_pressure_bar: number;
+  dwell_done_ms: number;
+  least_gap_mm: number | null;
+  scan_number: number;
+}
+
+export type Stage =
+  | "measure" | "mark" | "insert" | "position" | "permit_recorded" | "permit_given" | "biting" | "turn" | "gauge"
+  | "accepted" | "released" | "scrapped" | "hold" | "aside";
+
+/** Only what is known is present. */
+export interface Evidence {
+  rope_diameter_mm?: number;
+  shank_diameter_mm?: number;
+  bore_depth_mm?: number;
+  depth_mark_mm?: number;
+  boundary_mark_mm?: number;
+  insertion_mm?: number;
+  edge_mm?: number;
+  angle_deg?: number;
+  across_flats_least_mm?: number;
+  across_flats_most_mm?: number;
+  go?: string;
+  no_go?: string;
+  growth?: number;
+  straightness_mm?: number;
+  slip_mm?: number;
+  surface?: string;
+}
+
+export interface EnvelopePoint { gap_mm: number; least_kn: number; most_kn: number }
+
+export interface Limits {
+  rope_diameter_mm: Band;
+  shank_diameter_mm: Band;
+  bore_depth_mm: Band;
+  mark_tolerance_mm: number;
+  insertion_tolerance_mm: number;
+  across_flats_mm: Band;
+  growth: Band;
+  straightness_mm_max: number;
+  slip_mm_max: number;
+  closed_gap_mm: number;
+}
+
+export interface Drawing {
+  bore_diameter_mm: number;
+  swage_length_mm: number;
+  die_length_mm: number;
+  die_shape: "hexagon" | "round";
+  die_across_flats_mm: number;
+  rope_nominal_diameter_mm: number;
+  construction: string;
+}
+
+/** The one thing to do now. Where `input` is not "", evidence of that kind is wanted. */
+export interface Next {
+  code: string;
+  title: string;
+  detail: string;
+  input: string;
+  unit: string;
+  readings: number;
+  least: number;
+  most: number;
+}
+
+export interface Fitting {
+  serial: string;
+  stage: Stage;
+  verdict: "" | "accepted" | "scrapped" | "held";
+  recipe: string;
+  revision: number;
+  job: string;
+  operator: string;
+  rope_lot: string;
+  terminal_lot: string;
+  started_utc: string;
+  evidence: Evidence;
+  pass: number;
+  passes: number;
+  bite: number;
+  bites_in_pass: number;
+  re_presses: number;
+  repeats: number;
+  bites_done: number;
+  planned_edge_mm: number;
+  accepted_edge_mm: Band;
+  target_force_kn: number;
+  envelope: EnvelopePoint[];
+  limits: Limits;
+  drawing: Drawing;
+  next: Next;
+  findings: Finding[];
+  standing: Finding[];
+}
+
+export interface Station {
+  name: string;
+  version: string;
+  cautions: string[];
+  press: Press;
+  active: Fitting | null;
+  set_aside: string[];
+  held: string[];
+  notices: string[];
+  snapshot_version: number;
+  at_utc: string;
+}
+
+/** [time_ms, force_kn, gap_mm]; force null while the press's ram is not known, gap null beyond the sensor's range */
+export type SampleRow = [number, number | null, number | null];
+export interface Samples { bite: number; from: number; rows: SampleRow[] }
+export interface StationEvent extends Station { samples?: Samples }
+
+export interface Person { id: string; name: string; roles: string[] }
+export interface Session { token: string; person: Person }
+
+export interface RecipeLine {
+  id: string;
+  revision: number;
+  status: string;
+  family: string;
+  rope: string;
+  terminal: string;
+  die_pair: string;
+  press: string;
+}
+export interface Lot { id: string; of: string; quarantined: boolean }
+export interface Gauge {
+  id: string;
+  kind: string;
+  size_mm: number | null;
+  calibration_due: string;
+  in_date: boolean;
+}
+export interface Library {
+  recipes: RecipeLine[];
+  rope_lots: Lot[];
+  terminal_lots: Lot[];
+  gauges: Gauge[];
+  people: Person[];
+  faults: Problem[];
+}
+
+export interface FittingRow {
+  serial: string;
+  recipe: string;
+  revision: number;
+  job: string;
+  operator: string;
+  rope_lot: string;
+  terminal_lot: string;
+  die_pair: string;
+  stage: string;
+  verdict: string;
+  started_utc: string;
+  changed_utc: string;
+}
+export interface FittingList { fittings: FittingRow[]; next_after: string | null }
+
+export type EvidenceBody = {
+  kind: string;
+  gauge?: string;
+  values?: string[];
+  stations?: string[][];
+  result?: string;
+};
+
+/** What came of a request that changes something. */
+export type Outcome<T> =
+  | { kind: "taken"; body: T }
+  | { kind: "refused"; findings: Finding[] }
+  | { kind: "signed_out" }
+  | { kind: "problem"; problem: Problem; status: number }
+  | { kind: "unreachable" };
+
+const prefix = "/api/v1";
+
+/** Asks once and gives up after ten seconds: a person at the press must not wait on a silent line. */
+async function ask<T>(method: string, path: string, body?: unknown): Promise<Outcome<T>> {
+  const giveUp = new AbortController();
+  const timer = setTimeout(() => giveUp.abort(), 10_000);
+  try {
+    const request: RequestInit = { method, credentials: "same-origin", signal: giveUp.signal };
+    if (method !== "GET") {
+      request.headers = { "Content-Type": "application/json" };
+      if (method === "POST") request.body = JSON.stringify(body ?? {});
+    }
+    const answer = await fetch(prefix + path, request);
+    const text = await answer.text();
+    return sort_answer<T>(answer.status, text);
+  } catch {
+    return { kind: "unreachable" };
+  } finally {
+    clearTimeout(timer);
+  }
+}
+
+function sort_answer<T>(status: number, text: string): Outcome<T> {
+  let parsed: unknown;
+  try {
+    parsed = text === "" ? {} : JSON.parse(text);
+  } catch {
+    return { kind: "problem", status, problem: { place: "answer", found: "text that is not JSON", expected: "JSON" } };
+  }
+  if (status >= 200 && status < 300) return { kind: "taken", body: parsed as T };
+  const failure = (parsed ?? {}) as { problem?: Problem; refusals?: Finding[] };
+  if (status === 409) return { kind: "refused", findings: failure.refusals ?? [] };
+  if (status === 401) return { kind: "signed_out" };
+  const problem = failure.problem ?? { place: "", found: `answer ${status}`, expected: "an answer this page knows" };
+  return { kind: "problem", status, problem };
+}
+
+export interface ActAnswer { fitting?: Fitting; findings?: Finding[] }
+const of = (serial: string) => `/fittings/${encodeURIComponent(serial)}`;
+
+export const api = {
+  who: () => ask<{ person: Person }>("GET", "/session"),
+  sign_in: (person: string) => ask<Session>("POST", "/session", { person }),
+  sign_out: () => ask<unknown>("DELETE", "/session"),
+  station: () => ask<Station>("GET", "/station"),
+  library: () => ask<Library>("GET", "/library"),
+  start: (body: { recipe: string; job: string; rope_lot: string; terminal_lot: string }) =>
+    ask<{ fitting: Fitting }>("POST", "/fittings", body),
+  fitting: (serial: string) => ask<{ fitting: Fitting }>("GET", of(serial)),
+  dossier: (serial: string) => ask<unknown>("GET", `${of(serial)}/dossier`),
+  find: (query: URLSearchParams) => ask<FittingList>("GET", `/fittings?${query.toString()}`),
+  evidence: (serial: string, body: EvidenceBody) => ask<ActAnswer>("POST", `${of(serial)}/evidence`, body),
+  permit: (serial: string) => ask<ActAnswer>("POST", `${of(serial)}/permit`),
+  withdraw: (serial: string) => ask<ActAnswer>("DELETE", `${of(serial)}/permit`),
+  act: (serial: string, what: "judge" | "release" | "aside" | "resume" | "hold") =>
+    ask<ActAnswer>("POST", `${of(serial)}/${what}`),
+  dispose: (serial: string, disposition: "scrap" | "use_as_is", reason: string) =>
+    ask<ActAnswer>("POST", `${of(serial)}/disposition`, { disposition, reason }),
+  press: (order: "open-dies" | "clear-fault" | "zero-pressure") => ask<ActAnswer>("POST", `/press/${order}`),
+};

@@ -1,0 +1,126 @@
+// The frame around everything: who is signed in, where the page is, the press, the cautions.
+import { useEffect, useState } from "preact/hooks";
+import { api, type Fitting } from "./api";
+import { FindView } from "./find";
+import { FittingPage } from "./fitting_page";
+import { FittingView } from "./fitting_view";
+import { TroubleBox, type Trouble } from "./findings";
+import { start_live, useLive, type LivePicture } from "./live";
+import { PressStrip } from "./press_strip";
+import { address_of, useRoute, type Route } from "./routes";
+import { DeskProvider, useDesk } from "./session";
+import { SignIn } from "./sign_in";
+import { Sign } from "./signs";
+import { StartFitting } from "./start_fitting";
+import { choose_length_unit, useLengthUnit } from "./units";
+import { Waiting } from "./waiting";
+
+export function App() {
+  useEffect(start_live, []);
+  return <DeskProvider><Frame /></DeskProvider>;
+}
+
+function Frame() {
+  const picture = useLive();
+  const route = useRoute();
+  const station = picture.station;
+  return (
+    <div class={`frame view-${route.view}`}>
+      <Header name={station?.name ?? "Station"} route={route} waiting={(station?.held.length ?? 0) + (station?.set_aside.length ?? 0)} />
+      {station === null && picture.stale && (
+        <p class="strip-old no-station" role="alert"><Sign meaning="abnormal" /><span><b>No picture.</b> The station has not answered yet. Trying again.</span></p>
+      )}
+      {station?.notices.map((notice) => <p class="station-notice" key={notice} role="status"><Sign meaning="abnormal" size={22} />{notice}</p>)}
+      <Body picture={picture} route={route} />
+      <footer class="cautions" aria-label="Cautions">
+        {station?.cautions.map((caution) => <p key={caution}>{caution}</p>)}
+      </footer>
+    </div>
+  );
+}
+
+function Header({ name, route, waiting }: { name: string; route: Route; waiting: number }) {
+  const desk = useDesk();
+  const unit = useLengthUnit();
+  const link = (view: "press" | "find", text: string) => (
+    <a class="tab" href={address_of({ view })} aria-current={route.view === view ? "page" : undefined}>{text}</a>
+  );
+  return (
+    <header class="top">
+      <h1>{name}</h1>
+      <nav aria-label="Parts of the page">
+        {link("press", waiting > 0 ? `Press (${waiting} waiting)` : "Press")}
+        {link("find", "Find")}
+      </nav>
+      <div class="units" role="group" aria-label="Unit of length on this device">
+        <button type="button" class="tab" aria-pressed={unit === "mm"} onClick={() => choose_length_unit("mm")}>mm</button>
+        <button type="button" class="tab" aria-pressed={unit === "in"} onClick={() => choose_length_unit("in")}>inch</button>
+      </div>
+      <div class="who">
+        {desk.person !== null && (
+          <>
+            <span>{desk.person.name}</span>
+            <button type="button" class="button" onClick={() => void desk.sign_out()}>Sign out</button>
+          </>
+        )}
+      </div>
+    </header>
+  );
+}
+
+/** The fitting at the press; when it has left the press, as it then stands, so that its verdict stays in view until the
+ *  operator goes on. One put aside is let go at once. */
+function useKept(active: Fitting | null): Fitting | null {
+  const [kept, setKept] = useState<Fitting | null>(active);
+  useEffect(() => {
+    if (active !== null) {
+      setKept(active);
+      return;
+    }
+    if (kept === null) return;
+    let wanted = true;
+    void api.fitting(kept.serial).then((outcome) => {
+      if (!wanted) return;
+      const now = outcome.kind === "taken" ? outcome.body.fitting : null;
+      setKept(now !== null && now.stage !== "aside" ? now : null);
+    });
+    return () => { wanted = false; };
+  }, [active, active === null]);
+  return active ?? kept;
+}
+
+function Body({ picture, route }: { picture: LivePicture; route: Route }) {
+  const desk = useDesk();
+  const [press_trouble, setPressTrouble] = useState<Trouble | null>(null);
+  const [left_behind, setLeftBehind] = useState<string | null>(null);
+  const station = picture.station;
+  useEffect(() => setPressTrouble(null), [station?.press.phase, station?.press.fault_code]);
+  const kept = useKept(station?.active ?? null);
+  if (route.view === "find") return <FindView />;
+  if (route.view === "fitting") return <FittingPage key={route.serial} serial={route.serial} picture={picture} />;
+
+  const shown = kept !== null && kept.serial !== left_behind ? kept : null;
+  return (
+    <>
+      {station !== null && (
+        <PressStrip press={station.press} stale={picture.stale} silent_ms={picture.silent_ms} signed_in={desk.person !== null}
+          fitting_open={station.active !== null}
+          onAnswer={(outcome) => { desk.took_answer(outcome); setPressTrouble(outcome.kind === "taken" ? null : outcome); }} />
+      )}
+      <TroubleBox trouble={press_trouble} />
+      {desk.person === null ? (
+        <SignIn cautions={station?.cautions ?? []} />
+      ) : station === null ? (
+        <main class="card"><p class="hint">Waiting for the station's first picture.</p></main>
+      ) : shown !== null ? (
+        <FittingView fitting={shown} press={station.press} stale={picture.stale} samples_changed={picture.samples_changed}
+          onStartAnother={() => setLeftBehind(shown.serial)} />
+      ) : (
+        <main class="idle">
+          <StartFitting onStarted={() => setLeftBehind(null)} />
+          <Waiting set_aside={station.set_aside} held={station.held} />
+        </main>
+      )}
+    </>
+  );
+}

@@ -1,0 +1,42 @@
+// What a reviewer decides about a fitting on hold, with the reason that the record keeps word for word.
+import { useState } from "preact/hooks";
+import type { Fitting, Person } from "./api";
+import { TextPad } from "./text_pad";
+
+export function Disposition(props: {
+  fitting: Fitting;
+  person: Person | null;
+  busy: boolean;
+  onDispose: (what: "scrap" | "use_as_is", reason: string) => void;
+}) {
+  const [what, setWhat] = useState<"" | "scrap" | "use_as_is">("");
+  const [reason, setReason] = useState("");
+  if (props.person === null || !props.person.roles.includes("reviewer")) {
+    return <p class="hint">A person with the reviewer's role must sign in and decide. The press is free for another fitting.</p>;
+  }
+  const missing = [what === "" ? "the decision" : "", reason.trim() === "" ? "the reason" : ""].filter((text) => text !== "");
+  return (
+    <form
+      class="disposition"
+      onSubmit={(event) => {
+        event.preventDefault();
+        if (what !== "" && missing.length === 0) props.onDispose(what, reason.trim());
+      }}
+    >
+      <fieldset>
+        <legend>Decision</legend>
+        <div class="choice-row">
+          <button type="button" class="choice big" aria-pressed={what === "scrap"} onClick={() => setWhat("scrap")}>
+            <span>Scrap it</span><small>The part must not be used</small>
+          </button>
+          <button type="button" class="choice big" aria-pressed={what === "use_as_is"} onClick={() => setWhat("use_as_is")}>
+            <span>Use as it is</span><small>You answer for this with your name</small>
+          </button>
+        </div>
+      </fieldset>
+      <TextPad label="Reason, kept word for word" value={reason} onChange={setReason} long />
+      <button type="submit" class="button primary record" disabled={props.busy || missing.length > 0}>Record the decision</button>
+      <p class="hint" role="status">{missing.length > 0 ? `Still wanted: ${missing.join(", ")}` : "Complete"}</p>
+    </form>
+  );
+}

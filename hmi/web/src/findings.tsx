@@ -1,0 +1,100 @@
+// Refusals and findings: what is missing, by how much, what to do. The sentences are the station's.
+import type { Finding, Outcome } from "./api";
+import { Sign } from "./signs";
+import { fixed, length, useLengthUnit, type LengthUnit } from "./units";
+
+/** Unit of a finding's numbers, by code (controller/procedure/finding.hpp). Codes not listed carry no measured value. */
+const finding_unit: Record<string, "mm" | "deg" | "kN" | "ms" | "bar" | "growth"> = {
+  rope_diameter_out: "mm", shank_diameter_out: "mm", bore_depth_out: "mm", bore_shallower_than_swage: "mm",
+  depth_mark_off: "mm", boundary_mark_off: "mm", rope_not_home: "mm", die_over_solid: "mm", bore_left_unswaged: "mm",
+  die_off_position: "mm", overlap_too_small: "mm", position_disagrees_with_sensor: "mm", dies_not_closed: "mm",
+  across_flats_over: "mm", across_flats_under: "mm", across_flats_in_guard_band: "mm", bent: "mm", slipped: "mm",
+  turn_out: "deg", flats_on_flats: "deg", angle_moved: "deg",
+  peak_force_low: "kN", peak_force_high: "kN", force_below_envelope: "kN", force_above_envelope: "kN",
+  dwell_short: "ms", trace_contradicts_press: "bar", growth_low: "growth", growth_high: "growth",
+};
+
+function show(value: number, unit: string, length_unit: LengthUnit): string {
+  if (unit === "mm") return length(value, length_unit);
+  if (unit === "growth") return `${fixed(value * 100, 1)} %`;
+  if (unit === "ms") return `${fixed(value, 0)} ms`;
+  return `${fixed(value, 1)} ${unit}`;
+}
+
+/** "Found 2.40 mm, allowed −0.80 mm to 0.80 mm: 1.60 mm too much", or "" where there is no number to compare. */
+export function by_how_much(finding: Finding, length_unit: LengthUnit): string {
+  const unit = finding_unit[finding.code];
+  if (unit === undefined || (finding.least === 0 && finding.most === 0 && finding.found === 0)) return "";
+  const found = `Found ${show(finding.found, unit, length_unit)}`;
+  if (finding.found > finding.most && finding.most >= finding.least) {
+    return `${found}, at most ${show(finding.most, unit, length_unit)}: ${show(finding.found - finding.most, unit, length_unit)} too much`;
+  }
+  if (finding.found < finding.least) {
+    return `${found}, at least ${show(finding.least, unit, length_unit)}: ${show(finding.least - finding.found, unit, length_unit)} too little`;
+  }
+  return found;
+}
+
+export function FindingList({ findings }: { findings: readonly Finding[] }) {
+  const length_unit = useLengthUnit();
+  return (
+    <ul class="findings">
+      {findings.map((finding) => {
+        const amount = by_how_much(finding, length_unit);
+        return (
+          <li key={finding.code} data-code={finding.code}>
+            <strong>{finding.what}</strong>
+            {amount !== "" && <span class="amount">{amount}</span>}
+            {finding.what_to_do !== "" && <span class="remedy"><b>Do this:</b> {finding.what_to_do}</span>}
+          </li>
+        );
+      })}
+    </ul>
+  );
+}
+
+/** Why the last thing asked for did not happen. */
+export type Trouble = Exclude<Outcome<unknown>, { kind: "taken" }>;
+
+export function TroubleBox({ trouble }: { trouble: Trouble | null }) {
+  return <div role="alert">{trouble !== null && <TroubleText trouble={trouble} />}</div>;
+}
+
+function TroubleText({ trouble }: { trouble: Trouble }) {
+  switch (trouble.kind) {
+    case "refused":
+      return (
+        <section class="notice abnormal">
+          <h3><Sign meaning="abnormal" />Refused</h3>
+          {trouble.findings.length > 0 ? <FindingList findings={trouble.findings} /> : <p>The station gave no reason.</p>}
+        </section>
+      );
+    case "problem":
+      return (
+        <section class="notice abnormal">
+          <h3><Sign meaning="abnormal" />{trouble.status >= 500 ? "The station has a fault" : "Not understood"}</h3>
+          <ul class="findings">
+            <li>
+              <strong>Found {trouble.problem.found === "" ? "nothing" : `“${trouble.problem.found}”`}</strong>
+              <span class="remedy"><b>Expected:</b> {trouble.problem.expected}</span>
+              {trouble.problem.place !== "" && <span class="amount">at {trouble.problem.place}</span>}
+            </li>
+          </ul>
+        </section>
+      );
+    case "signed_out":
+      return (
+        <section class="notice abnormal">
+          <h3><Sign meaning="abnormal" />Nobody is signed in</h3>
+          <p>Sign in again, then repeat the last entry.</p>
+        </section>
+      );
+    case "unreachable":
+      return (
+        <section class="notice abnormal">
+          <h3><Sign meaning="abnormal" />No answer from the station</h3>
+          <p>It is not known whether this was recorded. Wait until the picture is live again and look at what it asks for next.</p>
+        </section>
+      );
+  }
+}

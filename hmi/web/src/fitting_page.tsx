@@ -1,0 +1,74 @@
+// One fitting by its serial, away from the press: its verdict, what waits for a decision, and its dossier.
+import { useEffect, useState } from "preact/hooks";
+import { api, type ActAnswer, type Fitting, type Outcome } from "./api";
+import { Disposition } from "./disposition";
+import { Dossier } from "./dossier";
+import { EvidenceTable } from "./evidence_table";
+import { TroubleBox, type Trouble } from "./findings";
+import { local_time } from "./find";
+import type { LivePicture } from "./live";
+import { address_of, go_to } from "./routes";
+import { useDesk } from "./session";
+import { SignIn } from "./sign_in";
+import { VerdictBanner } from "./verdict";
+
+export function FittingPage({ serial, picture }: { serial: string; picture: LivePicture }) {
+  const desk = useDesk();
+  const [fitting, setFitting] = useState<Fitting | null>(null);
+  const [dossier, setDossier] = useState<unknown>(null);
+  const [trouble, setTrouble] = useState<Trouble | null>(null);
+  const [busy, setBusy] = useState(false);
+  const [asked, setAsked] = useState(0);
+  const station = picture.station;
+  const waits_in = station === null ? "" : station.held.includes(serial) ? "held" : station.set_aside.includes(serial) ? "aside" : "";
+
+  useEffect(() => {
+    let wanted = true;
+    void api.fitting(serial).then((outcome) => {
+      if (!wanted) return;
+      if (outcome.kind === "taken") setFitting(outcome.body.fitting);
+      else setTrouble(outcome);
+    });
+    void api.dossier(serial).then((outcome) => { if (wanted && outcome.kind === "taken") setDossier(outcome.body); });
+    return () => { wanted = false; };
+  }, [serial, asked, waits_in]);
+
+  const run = async (request: Promise<Outcome<ActAnswer>>, then: () => void) => {
+    setBusy(true);
+    setTrouble(null);
+    const outcome = await request;
+    setBusy(false);
+    desk.took_answer(outcome);
+    if (outcome.kind === "taken") then();
+    else setTrouble(outcome);
+  };
+  const again = () => setAsked((count) => count + 1);
+
+  return (
+    <main class="fitting-page card">
+      <p><a class="button" href={address_of({ view: "find" })}>Back to the list</a></p>
+      <h2>Fitting <span class="serial">{serial}</span></h2>
+      <TroubleBox trouble={trouble} />
+      {fitting !== null && (
+        <>
+          <p class="facts">
+            {fitting.job}, {fitting.recipe} rev {fitting.revision}, rope lot {fitting.rope_lot}, terminal lot {fitting.terminal_lot},
+            begun {local_time(fitting.started_utc)} by {fitting.operator}
+          </p>
+          <VerdictBanner fitting={fitting} />
+          {fitting.stage === "hold" && (desk.person === null ? <SignIn cautions={[]} /> : (
+            <Disposition fitting={fitting} person={desk.person} busy={busy}
+              onDispose={(what, reason) => void run(api.dispose(serial, what, reason), again)} />
+          ))}
+          {fitting.stage === "aside" && desk.person !== null && (
+            <button type="button" class="button primary" disabled={busy}
+              onClick={() => void run(api.act(serial, "resume"), () => go_to({ view: "press" }))}>Resume at the press</button>
+          )}
+          <EvidenceTable fitting={fitting} />
+          <Dossier dossier={dossier} fitting={fitting} />
+        </>
+      )}
+      {fitting === null && trouble === null && <p class="hint" role="status">Asking the record.</p>}
+    </main>
+  );
+}

@@ -1,0 +1,216 @@
+// The one thing to do now, large, with whatever it needs: readings, a choice, a permit, both hands, a verdict.
+import { useEffect, useState } from "preact/hooks";
+import { api, type ActAnswer, type EvidenceBody, type Fitting, type Gauge, type Outcome, type Person, type Press } from "./api";
+import { ChoiceForm } from "./choices";
+import { Disposition } from "./disposition";
+import { FindingList, TroubleBox, type Trouble } from "./findings";
+import { ReadingsForm } from "./readings";
+import { Sign, type Meaning } from "./signs";
+import { fixed, force_text, gap_text, useLengthUnit } from "./units";
+import { VerdictBanner } from "./verdict";
+
+interface Props {
+  fitting: Fitting;
+  press: Press;
+  stale: boolean;
+  gauges: readonly Gauge[];
+  person: Person | null;
+  onAnswer: (outcome: Outcome<unknown>) => void;
+  onStartAnother: () => void;
+}
+
+/** What the step means to the operator: blue where an action is due, yellow where something is wrong, grey while waiting. */
+function meaning_of(fitting: Fitting): Meaning {
+  switch (fitting.next.code) {
+    case "wait_for_dies":
+    case "wait_for_record":
+    case "done":
+    case "resume":
+      return "neutral";
+    case "wait_for_reviewer":
+    case "clear_fault":
+      return "abnormal";
+    default:
+      return "mandatory";
+  }
+}
+
+export function NextAction(props: Props) {
+  const { fitting, onAnswer } = props;
+  const next = fitting.next;
+  const [busy, setBusy] = useState(false);
+  const [trouble, setTrouble] = useState<Trouble | null>(null);
+  const step = `${fitting.serial}/${next.code}/${fitting.pass}/${fitting.bite}/${fitting.repeats}`;
+  useEffect(() => setTrouble(null), [step]);
+
+  const run = async (request: Promise<Outcome<ActAnswer>>) => {
+    setBusy(true);
+    setTrouble(null);
+    const outcome = await request;
+    setBusy(false);
+    if (outcome.kind !== "taken") setTrouble(outcome);
+    onAnswer(outcome);
+  };
+
+  const meaning = meaning_of(fitting);
+  const has_verdict = ["accepted", "released", "scrapped", "hold"].includes(fitting.stage);
+  // A refusal just shown is not shown twice; findings of the newest entry otherwise stay until the next entry.
+  const shown_by_trouble = trouble?.kind === "refused";
+  const standing_codes = new Set(has_verdict ? fitting.standing.map((finding) => finding.code) : []);
+  const findings = fitting.findings.filter((finding) => !standing_codes.has(finding.code));
+  return (
+    <section class={`next next-${meaning}`} data-next={next.code} aria-label="What to do now">
+      {has_verdict && <VerdictBanner fitting={fitting} />}
+      <header class="next-head" aria-live="assertive" aria-atomic="true">
+        <Sign meaning={meaning} size={44} />
+        <div>
+          <h2>{next.title}</h2>
+          <p>{next.detail}</p>
+        </div>
+      </header>
+      <TroubleBox trouble={trouble} />
+      {!shown_by_trouble && findings.length > 0 && (
+        <section class="notice abnormal" role="status">
+          <h3><Sign meaning="abnormal" />From the last entry</h3>
+          <FindingList findings={findings} />
+        </section>
+      )}
+      <Work key={step} {...props} busy={busy} run={(request) => void run(request)} />
+    </section>
+  );
+}
+
+interface WorkProps extends Props {
+  busy: boolean;
+  run: (request: Promise<Outcome<ActAnswer>>) => void;
+}
+
+function Work(props: WorkProps) {
+  const { fitting, press, stale, busy, run } = props;
+  const serial = fitting.serial;
+  const next = fitting.next;
+  const record = (body: EvidenceBody) => run(api.evidence(serial, body));
+
+  if (next.input === "go_gauge" || next.input === "no_go_gauge" || next.input === "surface") {
+    return <ChoiceForm input={next.input} busy={busy} onRecord={record} />;
+  }
+  if ((next.input === "turn" || next.input === "reseated") && press.angle_encoder_fitted) {
+    return (
+      <div class="one-button">
+        <BigNumber label="Angle at the encoder" text={`${fixed(press.angle_deg, 1)} deg`} />
+        <button type="button" class="button primary huge" disabled={busy || stale} onClick={() => record({ kind: next.input })}>
+          Record this angle
+        </button>
+        {stale && <StaleReason />}
+      </div>
+    );
+  }
+  if (next.input !== "") {
+    return (
+      <>
+        {next.input === "position" && press.position_sensor_fitted && !stale && (
+          <p class="hint">Sensor: die edge {fixed(press.edge_distance_mm, 2)} mm from the bore end.</p>
+        )}
+        <ReadingsForm next={next} gauges={props.gauges} busy={busy} onRecord={record} />
+      </>
+    );
+  }
+  switch (next.code) {
+    case "ask_permit":
+      return (
+        <div class="one-button">
+          <button type="button" class="button primary huge" disabled={busy || stale} onClick={() => run(api.permit(serial))}>
+            Ask for one bite
+          </button>
+          {stale ? <StaleReason /> : <p class="hint">The permit is recorded first, then sent to the press. The dies move only while both hands are on.</p>}
+        </div>
+      );
+    case "press_both_hands":
+      return <BothHands press={press} stale={stale} busy={busy} onWithdraw={() => run(api.withdraw(serial))} />;
+    case "wait_for_dies":
+      return <Closing press={press} stale={stale} target_kn={fitting.target_force_kn} />;
+    case "judge":
+      return <OneButton text="Give the verdict" busy={busy} onPress={() => run(api.act(serial, "judge"))} />;
+    case "release":
+      return <OneButton text="Release this fitting" busy={busy} onPress={() => run(api.act(serial, "release"))} />;
+    case "resume":
+      return <OneButton text="Take it up again" busy={busy} onPress={() => run(api.act(serial, "resume"))} />;
+    case "clear_fault":
+      return <OneButton text="Clear the press fault" busy={busy} onPress={() => run(api.press("clear-fault"))} />;
+    case "wait_for_reviewer":
+      return (
+        <>
+          <Disposition fitting={fitting} person={props.person} busy={busy} onDispose={(what, reason) => run(api.dispose(serial, what, reason))} />
+          <button type="button" class="button" onClick={props.onStartAnother}>Start another fitting</button>
+        </>
+      );
+    case "done":
+      return (
+        <div class="one-button">
+          <button type="button" class="button primary huge" onClick={props.onStartAnother}>Start the next fitting</button>
+        </div>
+      );
+    default:
+      return <p class="hint">The page follows by itself.</p>;
+  }
+}
+
+function OneButton(props: { text: string; busy: boolean; onPress: () => void }) {
+  return (
+    <div class="one-button">
+      <button type="button" class="button primary huge" disabled={props.busy} onClick={props.onPress}>{props.text}</button>
+    </div>
+  );
+}
+
+function StaleReason() {
+  return <p class="hint">Not possible while the picture is old: what the press does now is not known.</p>;
+}
+
+function BigNumber(props: { label: string; text: string }) {
+  return (
+    <div class="big-number">
+      <span>{props.label}</span>
+      <b>{props.text}</b>
+    </div>
+  );
+}
+
+function BothHands(props: { press: Press; stale: boolean; busy: boolean; onWithdraw: () => void }) {
+  const { press } = props;
+  return (
+    <div class="hands">
+      <svg class="hands-picture" viewBox="0 0 240 100" role="img" aria-label="Two palm buttons, both to be pressed and held">
+        <g class={press.both_hands_on ? "palm on" : "palm"}>
+          <rect x="14" y="62" width="82" height="26" rx="4" />
+          <ellipse cx="55" cy="50" rx="34" ry="20" />
+        </g>
+        <g class={press.both_hands_on ? "palm on" : "palm"}>
+          <rect x="144" y="62" width="82" height="26" rx="4" />
+          <ellipse cx="185" cy="50" rx="34" ry="20" />
+        </g>
+        <path class="palm-arrow" d="M55 4v22m-9-9l9 9 9-9M185 4v22m-9-9l9 9 9-9" />
+      </svg>
+      <ul class="conditions">
+        <li><Sign meaning={press.both_hands_on ? "normal" : "neutral"} />{press.both_hands_on ? "Both hands are on" : "Hands are not on yet"}</li>
+        <li><Sign meaning={press.guard_closed ? "normal" : "abnormal"} />{press.guard_closed ? "Guard is closed" : "Guard is open: close it"}</li>
+        <li><Sign meaning={press.emergency_circuit_healthy ? "normal" : "danger"} />{press.emergency_circuit_healthy ? "Emergency circuit is healthy" : "Emergency circuit is open"}</li>
+      </ul>
+      <button type="button" class="button" disabled={props.busy} onClick={props.onWithdraw}>Withdraw the permit</button>
+    </div>
+  );
+}
+
+function Closing(props: { press: Press; stale: boolean; target_kn: number }) {
+  const unit = useLengthUnit();
+  const { press } = props;
+  const share = props.target_kn > 0 && press.force_kn !== null ? Math.min(1, Math.max(0, press.force_kn / props.target_kn)) : 0;
+  return (
+    <div class={`closing${props.stale ? " old" : ""}`}>
+      <BigNumber label="Force" text={force_text(press.force_kn)} />
+      <BigNumber label="Gap" text={gap_text(press.gap_mm, unit)} />
+      <meter class="force-bar" min={0} max={1} value={share} aria-label="Force against target">{fixed(share * 100, 0)} %</meter>
+      <p class="hint">Target {fixed(props.target_kn, 0)} kN. Keep both hands on until the dies open.</p>
+    </div>
+  );
+}

@@ -1,0 +1,49 @@
+// Where the fitting stands in the whole job: one row of steps, the present one marked by shape and weight.
+import type { Fitting, Stage } from "./api";
+
+const order_of_stage: Record<Exclude<Stage, "aside">, number> = {
+  measure: 0, mark: 1, insert: 2, position: 3, permit_recorded: 3, permit_given: 3, biting: 3, turn: 4, gauge: 5, accepted: 6, hold: 6,
+  scrapped: 6, released: 7,
+};
+
+interface Step { name: string; at: number }
+
+/** Passes of the recipe, and those added by pressing again. */
+function steps_of(fitting: Fitting): Step[] {
+  const begun = fitting.stage === "turn" ? fitting.pass + 1 : fitting.pass;
+  const steps: Step[] = [{ name: "Measure", at: 0 }, { name: "Mark", at: 1 }, { name: "Insert", at: 2 }];
+  for (let pass = 1; pass <= Math.max(fitting.passes, begun); pass += 1) {
+    const again = pass > fitting.passes;
+    if (pass > 1) steps.push({ name: again ? `Turn ${pass - 1}` : "Quarter turn", at: 2 * pass + 0.5 });
+    steps.push({ name: again ? `Press again ${pass - fitting.passes}` : `Pass ${pass}`, at: 2 * pass + 1.5 });
+  }
+  steps.push({ name: "Gauge", at: 1000 }, { name: "Verdict", at: 1001 }, { name: "Release", at: 1002 });
+  return steps;
+}
+
+function present(fitting: Fitting): number | null {
+  if (fitting.stage === "aside") return null;
+  const rank = order_of_stage[fitting.stage];
+  const pass = Math.max(1, fitting.pass);
+  if (rank <= 2) return rank;
+  if (rank === 3) return 2 * pass + 1.5;
+  if (rank === 4) return 2 * (pass + 1) + 0.5;
+  return 1000 + rank - 5;
+}
+
+export function Steps({ fitting }: { fitting: Fitting }) {
+  const now = present(fitting);
+  return (
+    <ol class="steps" aria-label="Steps of the job">
+      {steps_of(fitting).map((step) => {
+        const state = now === null ? "later" : step.at < now ? "past" : step.at === now ? "now" : "later";
+        const last = fitting.stage === "released";
+        return (
+          <li key={step.name} class={`step ${last && state === "now" ? "past" : state}`} aria-current={state === "now" ? "step" : undefined}>
+            {step.name}
+          </li>
+        );
+      })}
+    </ol>
+  );
+}
