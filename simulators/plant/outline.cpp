@@ -35,11 +35,13 @@ Outline::Outline(DieShape shape, double across_flats_mm, double shank_radius_mm,
     : shape_(shape), half_width_mm_(across_flats_mm / 2), shank_radius_mm_(shank_radius_mm), corner_(corner) {
   cosine_.resize(rays);
   sine_.resize(rays);
+  secant_.resize(rays);
   for (std::size_t i = 0; i < rays; ++i) {
     const double angle =
         folded((static_cast<double>(i) + 0.5) / rays * period_deg() * radian, period_deg() * radian);
     cosine_[i] = std::cos(angle);
     sine_[i] = std::sin(angle);
+    secant_[i] = 1 / cosine_[i];
   }
 }
 
@@ -68,8 +70,10 @@ double Outline::area_mm2(double gap_mm, double hoop) const {
       old_.size() - count;  // more turns than this: only the newest still shape the outline
   for (std::size_t k = 0; k < count; ++k) scale[k] = std::exp(corner_ * (hoop - old_[skipped + k].hoop));
   double sum = 0;
+  const double apothem = mean_apothem_mm(gap_mm);
   for (std::size_t i = 0; i < rays; ++i) {
-    double radius = std::min(corner_radius, die_radius_mm(gap_mm, i));
+    const double die = shape_ == DieShape::hexagon ? apothem * secant_[i] : die_radius_mm(gap_mm, i);
+    double radius = std::min(corner_radius, die);
     for (std::size_t k = 0; k < count; ++k)
       radius = std::min(radius, old_[skipped + k].radius_mm[i] * scale[k]);
     sum += radius * radius;

@@ -41,7 +41,7 @@ class Outline {
   };
   DieShape shape_ = DieShape::hexagon;
   double half_width_mm_ = 0, shank_radius_mm_ = 0, corner_ = 0;
-  std::vector<double> cosine_,
+  std::vector<double> cosine_, secant_,
       sine_;  ///< of each ray against the nearest flat (hexagon) or the closing axis (round)
   std::vector<Old> old_;
 };

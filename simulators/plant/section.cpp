@@ -74,6 +74,23 @@ Stresses stresses(const SectionInput& input, double outer_radius, double bore_ra
   return s;
 }
 
+/// Solves x = function(x) near `start` by secants; the functions here are smooth and change slowly with x.
+template <typename Function>
+double fixed_point(double start, Function function) {
+  double before = start, before_off = function(before) - before;
+  double x = before + before_off;
+  for (int i = 0; i < 30; ++i) {
+    const double off = function(x) - x;
+    if (std::abs(off) < 1e-11) return x;
+    const double slope = (off - before_off) / (x - before);
+    before = x;
+    before_off = off;
+    // A slope of -1 is that of a constant function; a bend could spoil the secant, so it is kept near that.
+    x -= off / (std::isfinite(slope) ? std::clamp(slope, -2.0, -0.3) : -1.0);
+  }
+  return x;
+}
+
 /// Root of a rising function in [low, high] by the Illinois variant of false position.
 template <typename Function>
 double rising_root(Function function, double low, double high) {
@@ -90,7 +107,7 @@ double rising_root(Function function, double low, double high) {
     const double middle =
         at_high > at_low ? high - at_high * (high - low) / (at_high - at_low) : (low + high) / 2;
     const double value = function(middle);
-    if (std::abs(value) < 1e-12) return middle;
+    if (std::abs(value) < 1e-11) return middle;
     if (value > 0) {
       high = middle;
       at_high = value;
@@ -240,31 +257,22 @@ void Squeeze::march_to(double gap_mm) const {
     const double flow = flow_mpa(input_.flow, last.strain);
     const double most_area = last.outer_area_mm2;
     if (bore <= 0) {
-      double hoop = last.hoop;
-      for (int i = 0; i < 60; ++i) {
+      next.hoop = fixed_point(last.hoop, [&](double hoop) {
         next.outer_area_mm2 = std::min(most_area, outline_->area_mm2(gap, hoop));
-        const double found = 0.5 * std::log(next.outer_area_mm2 / (pi * radius * radius));
-        const bool settled = std::abs(found - hoop) < 1e-11;
-        hoop = found;
-        if (settled) break;
-      }
-      next.hoop = hoop;
+        return 0.5 * std::log(next.outer_area_mm2 / (pi * radius * radius));
+      });
       next.log_stretch = std::max(last.log_stretch, std::log(metal0 / next.outer_area_mm2));
       next.strain = last.strain + tuning_.work * (next.log_stretch - last.log_stretch);
     } else {
       const double least_bore_area = input_.rope ? 1.0005 * rope_area_mm2(input_) : 0.01 * bore * bore;
       const auto shape_at = [&](double log_stretch,
                                 double& area) {  // hoop strain and outer area at this stretch
-        double hoop = last.hoop;
-        for (int i = 0; i < 60; ++i) {
+        const double metal = metal0 / std::exp(log_stretch);
+        return fixed_point(last.hoop, [&](double hoop) {
           area = std::min(most_area, outline_->area_mm2(gap, hoop));
-          const double bore_area = std::max(area - metal0 / std::exp(log_stretch), least_bore_area);
-          const double found = std::log((std::sqrt(area / pi) + std::sqrt(bore_area / pi)) / (radius + bore));
-          const bool settled = std::abs(found - hoop) < 1e-11;
-          hoop = found;
-          if (settled) break;
-        }
-        return hoop;
+          const double bore_area = std::max(area - metal, least_bore_area);
+          return std::log((std::sqrt(area / pi) + std::sqrt(bore_area / pi)) / (radius + bore));
+        });
       };
       const auto excess = [&](double log_stretch) {
         double area = 0;
