@@ -1,1 +1,243 @@
-// being written
+#include "hmi/server/server.hpp"
+
+#include <cerrno>
+#include <chrono>
+#include <cstring>
+#include <nlohmann/json.hpp>
+#include <thread>
+
+#include "hmi/server/connection.hpp"
+#include "hmi/server/events.hpp"
+#include "hmi/server/guards.hpp"
+#include "hmi/server/json_text.hpp"
+#include "hmi/server/routes.hpp"
+#include "hmi/server/sessions.hpp"
+
+namespace shankwright::hmi {
+namespace {
+
+constexpr std::size_t path_most = 512;
+
+const httplib::Headers& security_headers() {
+  static const httplib::Headers headers = {
+      {"Content-Security-Policy",
+       "default-src 'self'; base-uri 'none'; object-src 'none'; form-action 'self'; frame-ancestors 'none'"},
+      {"X-Content-Type-Options", "nosniff"},
+      {"Referrer-Policy", "no-referrer"},
+      {"X-Frame-Options", "DENY"},
+      {"Cross-Origin-Opener-Policy", "same-origin"},
+      {"Cross-Origin-Resource-Policy", "same-origin"},
+  };
+  return headers;
+}
+
+std::string session_token(const httplib::Request& http) {
+  if (const auto authorization = http.get_header_value("Authorization"); authorization.starts_with("Bearer "))
+    return authorization.substr(7);
+  const std::string cookies = "; " + http.get_header_value("Cookie");
+  constexpr std::string_view name = "; shankwright_session=";
+  const auto at = cookies.find(name);
+  if (at == std::string::npos) return "";
+  const auto begin = at + name.size();
+  return cookies.substr(begin, cookies.find(';', begin) - begin);
+}
+
+void send(const Reply& reply, httplib::Response& http) {
+  http.status = reply.status;
+  bool cache_said = false;
+  for (const auto& [name, value] : reply.headers) {
+    http.set_header(name, value);
+    cache_said = cache_said || name == "Cache-Control";
+  }
+  if (!cache_said) http.set_header("Cache-Control", "no-store");
+  http.set_content(reply.body, reply.content_type);
+}
+
+/// The whole body, or the reply that refuses it. `reader` is null for methods that carry none.
+std::optional<Reply> read_body(const httplib::Request& http, const httplib::ContentReader* reader,
+                               std::string& body) {
+  const bool chunked = http.has_header("Transfer-Encoding");
+  const std::string length = http.get_header_value("Content-Length");
+  if (reader == nullptr || (!chunked && (length.empty() || length == "0"))) {
+    // A body where none belongs is not read; what it holds must not pass for the next request.
+    if (chunked || !(length.empty() || length == "0")) current_exchange().close = true;
+    return std::nullopt;
+  }
+  const auto refuse_unread = [](int status, const Problem& problem) {
+    current_exchange().close = true;
+    return refuse(status, problem);
+  };
+  const bool number = length.size() < 10 && length.find_first_not_of("0123456789") == std::string::npos;
+  const Problem too_large{"Content-Length",
+                          length.empty() ? "a longer body" : length.substr(0, 40) + " bytes",
+                          "at most " + std::to_string(body_bytes_most) + " bytes"};
+  if (!chunked && (!number || std::stoul(length) > body_bytes_most)) return refuse_unread(413, too_large);
+  if (http.has_header("Content-Encoding"))
+    return refuse_unread(
+        415, {"Content-Encoding", http.get_header_value("Content-Encoding").substr(0, 80), "no encoding"});
+  if (const auto problem = check_content_type(http.get_header_value("Content-Type")))
+    return refuse_unread(415, *problem);
+  const bool whole = (*reader)([&](const char* data, std::size_t size) {
+    if (body.size() + size > body_bytes_most) return false;
+    body.append(data, size);
+    return true;
+  });
+  if (whole) return std::nullopt;
+  if (chunked && body.size() + 1 >= body_bytes_most / 2) return refuse_unread(413, too_large);
+  return refuse_unread(
+      400, {"", "a body that ends early or takes too long", "as many bytes as Content-Length says"});
+}
+
+}  // namespace
+
+class Server::Running {
+ public:
+  Running(ServerOptions options, ports::StationPort& station, const ports::RecordStore& record,
+          const library::Library& library, const library::Shop& shop, const ports::Clock& clock)
+      : options_(std::move(options)), service_{options_, station, record, library, shop, clock, sessions_} {
+    http_.set_default_headers(security_headers());
+    const auto plain = [this](const httplib::Request& request, httplib::Response& response) {
+      handle(request, response, nullptr);
+    };
+    const auto with_body = [this](const httplib::Request& request, httplib::Response& response,
+                                  const httplib::ContentReader& reader) {
+      handle(request, response, &reader);
+    };
+    http_.Get("/", plain).Options("/", plain);
+    http_.Post("/", with_body).Put("/", with_body).Patch("/", with_body).Delete("/", with_body);
+    http_.set_exception_handler([](const httplib::Request&, httplib::Response& response, std::exception_ptr) {
+      send(refuse(500,
+                  {"", "a mistake in the station's own program", "an answer; the station's log says more"}),
+           response);
+    });
+    // What the library refuses by itself (a request line or header it cannot read) gets a body in our shape.
+    http_.set_error_handler(
+        httplib::Server::HandlerWithResponse([](const httplib::Request&, httplib::Response& response) {
+          if (!response.body.empty()) return httplib::Server::HandlerResponse::Unhandled;
+          current_exchange().close = true;
+          send(refuse(response.status,
+                      {"", "a request this server does not take", "HTTP/1.1 as openapi.yaml describes"}),
+               response);
+          return httplib::Server::HandlerResponse::Handled;
+        }));
+  }
+  ~Running() { stop(); }
+
+  Result<int> start() {
+    errno = 0;
+    const int port = http_.bind(options_.host, options_.port);
+    if (port == 0)
+      return Problem{options_.host + ":" + std::to_string(options_.port),
+                     errno != 0 ? std::strerror(errno) : "an address that cannot be listened on",
+                     "an address of this machine and a port no other program listens on"};
+    listener_ = std::thread([this] { http_.listen_after_bind(); });
+    while (!http_.is_running()) std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    return port;
+  }
+
+  void stop() {
+    if (!listener_.joinable()) return;
+    http_.end_connections();
+    http_.stop();
+    listener_.join();
+  }
+
+ private:
+  void handle(const httplib::Request& http, httplib::Response& response,
+              const httplib::ContentReader* reader) {
+    Request request;
+    // The body is taken off the connection first, so that after any refusal the next request starts where it
+    // should.
+    if (const auto refusal = read_body(http, reader, request.body)) return send(*refusal, response);
+    const std::string host = http.get_header_value("Host");
+    if (const auto problem = check_host(host, options_.host, options_.host_names))
+      return send(refuse(403, *problem), response);
+    if (const auto problem = check_origin(http.get_header_value("Origin"), host))
+      return send(refuse(403, *problem), response);
+
+    request.method = http.method;
+    request.path = current_exchange().path;
+    request.accepts_gzip = current_exchange().accepts_gzip;
+    const Problem no_such_path{"path", request.path.substr(0, 100),
+                               "a path of openapi.yaml or a file of the page"};
+    if (request.path.size() > path_most) return send(refuse(404, no_such_path), response);
+    const Match match = find_route(request.method, request.path);
+    if (match.route == nullptr) return send(no_route(match, request, no_such_path), response);
+    request.serial = match.parameter;
+
+    for (const auto& [name, value] : http.params)
+      if (!request.query.emplace(name, value).second)
+        return send(refuse(400, {name.substr(0, 80), "the parameter twice", "each parameter once"}),
+                    response);
+    sign_in(http, request);
+    if (match.route->answer == nullptr) return stream(http, response);
+    send(answer(service_, *match.route, request), response);
+  }
+
+  static Reply no_route(const Match& match, const Request& request, const Problem& no_such_path) {
+    if (match.allowed.empty()) return refuse(404, no_such_path);
+    std::string allowed;
+    for (const auto method : match.allowed) allowed += (allowed.empty() ? "" : ", ") + std::string(method);
+    Reply reply = refuse(405, {"method", request.method, allowed});
+    reply.headers.emplace_back("Allow", allowed);
+    return reply;
+  }
+
+  void sign_in(const httplib::Request& http, Request& request) {
+    request.token = session_token(http);
+    if (request.token.empty()) return;
+    const auto id = sessions_.person_of(request.token, service_.clock.monotonic_us());
+    if (!id) return;
+    const auto person = service_.shop.people.find(*id);
+    if (person != service_.shop.people.end()) request.person = &person->second;
+  }
+
+  void stream(const httplib::Request& http, httplib::Response& response) {
+    if (http.method == "HEAD") return send({200, "text/event-stream", "", {}}, response);
+    if (++streams_ > options_.streams_most) {
+      --streams_;
+      Reply reply = refuse(503, {"events", std::to_string(options_.streams_most) + " open event streams",
+                                 "fewer screens: close one, or ask GET /api/v1/station instead"});
+      reply.headers.emplace_back("Retry-After", "5");
+      return send(reply, response);
+    }
+    response.status = 200;
+    response.set_header("Cache-Control", "no-store");
+    current_exchange().close = true;
+    auto events = std::make_shared<EventStream>(service_, text_, http_.stopping());
+    response.set_chunked_content_provider(
+        "text/event-stream",
+        [this, events](std::size_t, httplib::DataSink& sink) {
+          while (!http_.stopping() && sink.is_writable()) {
+            if (const auto event = events->next(std::chrono::milliseconds(100)))
+              return sink.write(event->data(), event->size());
+          }
+          return false;
+        },
+        [this](bool) { --streams_; });
+  }
+
+  ServerOptions options_;
+  Sessions sessions_;
+  Service service_;
+  StationText text_{service_};
+  std::atomic<std::size_t> streams_{0};
+  ConnectionServer http_;
+  std::thread listener_;
+};
+
+Server::Server(ServerOptions options, ports::StationPort& station, const ports::RecordStore& record,
+               const library::Library& library, const library::Shop& shop, const ports::Clock& clock)
+    : running_(std::make_unique<Running>(std::move(options), station, record, library, shop, clock)) {}
+
+Server::~Server() = default;
+
+Result<int> Server::start() {
+  return running_->start();
+}
+
+void Server::stop() {
+  running_->stop();
+}
+
+}  // namespace shankwright::hmi

@@ -1,0 +1,43 @@
+#pragma once
+#include <map>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "hmi/server/server.hpp"
+#include "library/library.hpp"
+
+/// What a route sees of HTTP: plain values, so that no route depends on the HTTP library.
+namespace shankwright::hmi {
+
+class Sessions;
+
+struct Request {
+  std::string method, path;
+  std::map<std::string, std::string> query;
+  std::string body;
+  std::string serial;                       ///< the {serial} or {asset} of the path
+  std::string token;                        ///< of the session, empty without one
+  const library::Person* person = nullptr;  ///< signed in, or null
+  bool accepts_gzip = false;
+};
+
+struct Reply {
+  int status = 200;
+  std::string content_type = "application/json";
+  std::string body;
+  std::vector<std::pair<std::string, std::string>> headers;
+};
+
+/// Everything the routes stand on.
+struct Service {
+  const ServerOptions& options;
+  ports::StationPort& station;
+  const ports::RecordStore& record;
+  const library::Library& library;
+  const library::Shop& shop;
+  const ports::Clock& clock;
+  Sessions& sessions;
+};
+
+}  // namespace shankwright::hmi

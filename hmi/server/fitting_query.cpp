@@ -1,0 +1,64 @@
+#include "hmi/server/fitting_query.hpp"
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+
+#include "hmi/server/names.hpp"
+#include "hmi/server/time_text.hpp"
+
+namespace shankwright::hmi {
+namespace {
+
+constexpr std::array<std::string_view, 12> parameters = {
+    "from",     "until",        "verdict",  "recipe",        "job",   "operator",
+    "rope_lot", "terminal_lot", "die_pair", "serial_prefix", "limit", "after"};
+constexpr std::array<std::string_view, 5> verdicts = {"accepted", "re-pressed", "scrapped", "held", "open"};
+
+Result<std::size_t> read_limit(const std::string& text) {
+  std::size_t value = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+  if (error == std::errc{} && end == text.data() + text.size() && value >= 1 && value <= fittings_most)
+    return value;
+  return Problem{"limit", text.substr(0, 80), "a whole number from 1 to " + std::to_string(fittings_most)};
+}
+
+}  // namespace
+
+Result<ports::FittingFilter> read_fitting_query(const std::map<std::string, std::string>& query) {
+  ports::FittingFilter filter;
+  for (const auto& [name, value] : query) {
+    if (std::find(parameters.begin(), parameters.end(), name) == parameters.end())
+      return Problem{name.substr(0, 80), "an unknown parameter", expected_one_of(name, parameters)};
+    if (value.size() > 100) return Problem{name, value.substr(0, 80) + "...", "at most 100 characters"};
+    if (name == "from" || name == "until") {
+      const auto day = parse_day(value);
+      if (!day) return Problem{name, day.problem().found, day.problem().expected};
+      if (name == "from") filter.from_utc_us = day.value() * us_per_day;
+      if (name == "until") filter.until_utc_us = (day.value() + 1) * us_per_day;
+    } else if (name == "limit") {
+      const auto limit = read_limit(value);
+      if (!limit) return limit.problem();
+      filter.limit = limit.value();
+    } else if (name == "verdict" && !value.empty()) {
+      if (std::find(verdicts.begin(), verdicts.end(), value) == verdicts.end())
+        return Problem{name, value, expected_one_of(value, verdicts)};
+      filter.verdict = value;
+    }
+  }
+  const auto text = [&](const char* name) {
+    const auto found = query.find(name);
+    return found == query.end() ? std::string() : found->second;
+  };
+  filter.recipe_id = text("recipe");
+  filter.job = text("job");
+  filter.operator_id = text("operator");
+  filter.rope_lot = text("rope_lot");
+  filter.terminal_lot = text("terminal_lot");
+  filter.die_pair_id = text("die_pair");
+  filter.serial_prefix = text("serial_prefix");
+  filter.after_serial = text("after");
+  return filter;
+}
+
+}  // namespace shankwright::hmi

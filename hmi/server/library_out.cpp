@@ -1,0 +1,53 @@
+#include <map>
+#include <nlohmann/json.hpp>
+
+#include "hmi/server/json_out.hpp"
+#include "hmi/server/names.hpp"
+#include "hmi/server/time_text.hpp"
+
+namespace shankwright::hmi {
+namespace {
+
+Json lots_json(const std::map<std::string, library::Lot>& lots) {
+  Json out = Json::array();
+  for (const auto& [id, lot] : lots)
+    out.push_back({{"id", id}, {"of", lot.of}, {"quarantined", lot.quarantined}});
+  return out;
+}
+
+Json gauge_json(const recipe::Gauge& gauge, const library::Shop& shop, std::int64_t today) {
+  const auto due = shop.gauge_calibration_due_day.find(gauge.id);
+  const bool registered = due != shop.gauge_calibration_due_day.end();
+  return {{"id", gauge.id},
+          {"kind", name_of(gauge.kind)},
+          {"size_mm", gauge.size_mm ? number(*gauge.size_mm) : Json(nullptr)},
+          {"calibration_due", registered ? Json(day_text(due->second)) : Json(nullptr)},
+          {"in_date", registered && today <= due->second}};
+}
+
+}  // namespace
+
+Json library_json(const library::Library& library, const library::Shop& shop, std::int64_t today) {
+  Json recipes = Json::array(), gauges = Json::array(), people = Json::array(), faults = Json::array();
+  for (const auto& [id, recipe] : library.recipes)
+    recipes.push_back({{"id", id},
+                       {"revision", recipe.revision},
+                       {"status", name_of(recipe.status)},
+                       {"family", recipe.family},
+                       {"rope", recipe.rope},
+                       {"terminal", recipe.terminal},
+                       {"die_pair", recipe.die_pair},
+                       {"press", recipe.press}});
+  for (const auto& [id, gauge] : library.gauges) gauges.push_back(gauge_json(gauge, shop, today));
+  for (const auto& [id, person] : shop.people) people.push_back(to_json(person));
+  for (const auto& fault : library.faults)
+    faults.push_back({{"place", fault.place}, {"found", fault.found}, {"expected", fault.expected}});
+  return {{"recipes", std::move(recipes)},
+          {"rope_lots", lots_json(shop.rope_lots)},
+          {"terminal_lots", lots_json(shop.terminal_lots)},
+          {"gauges", std::move(gauges)},
+          {"people", std::move(people)},
+          {"faults", std::move(faults)}};
+}
+
+}  // namespace shankwright::hmi

@@ -1,0 +1,37 @@
+#pragma once
+#include "hmi/server/exchange.hpp"
+
+/// The answers behind the table in routes.cpp, grouped by file.
+namespace shankwright::hmi {
+
+// session_routes.cpp
+[[nodiscard]] Reply sign_in(const Service& service, const Request& request);
+[[nodiscard]] Reply who(const Service& service, const Request& request);
+[[nodiscard]] Reply sign_out(const Service& service, const Request& request);
+
+// station_routes.cpp
+[[nodiscard]] Reply station(const Service& service, const Request& request);
+[[nodiscard]] Reply library_listing(const Service& service, const Request& request);
+[[nodiscard]] Reply open_dies(const Service& service, const Request& request);
+[[nodiscard]] Reply clear_fault(const Service& service, const Request& request);
+[[nodiscard]] Reply zero_pressure(const Service& service, const Request& request);
+
+// fitting_routes.cpp
+[[nodiscard]] Reply start_fitting(const Service& service, const Request& request);
+[[nodiscard]] Reply find_fittings(const Service& service, const Request& request);
+[[nodiscard]] Reply one_fitting(const Service& service, const Request& request);
+[[nodiscard]] Reply evidence(const Service& service, const Request& request);
+[[nodiscard]] Reply ask_permit(const Service& service, const Request& request);
+[[nodiscard]] Reply withdraw_permit(const Service& service, const Request& request);
+[[nodiscard]] Reply judge(const Service& service, const Request& request);
+[[nodiscard]] Reply release(const Service& service, const Request& request);
+[[nodiscard]] Reply put_aside(const Service& service, const Request& request);
+[[nodiscard]] Reply resume(const Service& service, const Request& request);
+[[nodiscard]] Reply hold(const Service& service, const Request& request);
+[[nodiscard]] Reply dispose(const Service& service, const Request& request);
+
+// page.cpp
+[[nodiscard]] Reply page(const Service& service, const Request& request);
+[[nodiscard]] Reply openapi(const Service& service, const Request& request);
+
+}  // namespace shankwright::hmi

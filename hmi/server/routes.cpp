@@ -1,0 +1,141 @@
+#include "hmi/server/routes.hpp"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "hmi/server/json_text.hpp"
+#include "hmi/server/route_answers.hpp"
+#include "hmi/server/station_out.hpp"
+
+namespace shankwright::hmi {
+namespace {
+
+/// What {name} in `pattern` matched of `path`, or nothing when they do not fit. A pattern holds at most one
+/// {name}.
+std::optional<std::string> match(std::string_view pattern, std::string_view path) {
+  const auto open = pattern.find('{');
+  if (open == std::string_view::npos) return pattern == path ? std::optional<std::string>("") : std::nullopt;
+  const auto close = pattern.find('}', open);
+  const std::string_view before = pattern.substr(0, open), after = pattern.substr(close + 1);
+  if (path.size() <= before.size() + after.size() || !path.starts_with(before) || !path.ends_with(after))
+    return std::nullopt;
+  const std::string_view middle = path.substr(before.size(), path.size() - before.size() - after.size());
+  const bool slashes_taken = pattern.substr(open, close - open + 1) == "{asset}";
+  if (!slashes_taken && middle.find('/') != std::string_view::npos) return std::nullopt;
+  return std::string(middle);
+}
+
+std::string_view role_wanted(Access access, const library::Person& person) {
+  switch (access) {
+    case Access::open:
+    case Access::signed_in:
+      return "";
+    case Access::operating:
+      return person.operator_role ? "" : "a person with the role operator";
+    case Access::tending:
+      return person.operator_role || person.technician_role ? ""
+                                                            : "a person with the role operator or technician";
+    case Access::reviewing:
+      return person.reviewer_role ? "" : "a person with the role reviewer";
+  }
+  return "a role of this station";
+}
+
+std::string roles_of(const library::Person& person) {
+  std::string out = person.id + " with ";
+  const auto roles = to_json(person)["roles"];
+  if (roles.empty()) return out + "no role";
+  for (std::size_t i = 0; i < roles.size(); ++i) out += (i == 0 ? "" : ", ") + roles[i].get<std::string>();
+  return out;
+}
+
+}  // namespace
+
+const std::vector<Route>& routes() {
+  using A = Access;
+  static const std::vector<Route> table = {
+      {"POST", "/api/v1/session", A::open, sign_in},
+      {"GET", "/api/v1/session", A::signed_in, who},
+      {"DELETE", "/api/v1/session", A::signed_in, sign_out},
+      {"GET", "/api/v1/station", A::open, station},
+      {"GET", "/api/v1/events", A::open, nullptr},
+      {"GET", "/api/v1/library", A::open, library_listing},
+      {"POST", "/api/v1/fittings", A::operating, start_fitting},
+      {"GET", "/api/v1/fittings", A::open, find_fittings},
+      {"GET", "/api/v1/fittings/{serial}", A::open, one_fitting},
+      {"POST", "/api/v1/fittings/{serial}/evidence", A::operating, evidence},
+      {"POST", "/api/v1/fittings/{serial}/permit", A::operating, ask_permit},
+      {"DELETE", "/api/v1/fittings/{serial}/permit", A::signed_in, withdraw_permit},
+      {"POST", "/api/v1/fittings/{serial}/judge", A::operating, judge},
+      {"POST", "/api/v1/fittings/{serial}/release", A::operating, release},
+      {"POST", "/api/v1/fittings/{serial}/aside", A::operating, put_aside},
+      {"POST", "/api/v1/fittings/{serial}/resume", A::operating, resume},
+      {"POST", "/api/v1/fittings/{serial}/hold", A::signed_in, hold},
+      {"POST", "/api/v1/fittings/{serial}/disposition", A::reviewing, dispose},
+      {"POST", "/api/v1/press/open-dies", A::signed_in, open_dies},
+      {"POST", "/api/v1/press/clear-fault", A::tending, clear_fault},
+      {"POST", "/api/v1/press/zero-pressure", A::tending, zero_pressure},
+      {"GET", "/openapi.yaml", A::open, openapi},
+      {"GET", "/api/v1/openapi.yaml", A::open, openapi},
+      {"GET", "/", A::open, page},
+      {"GET", "/{asset}", A::open, page},
+  };
+  return table;
+}
+
+Match find_route(std::string_view method, std::string_view path) {
+  const std::string_view wanted = method == "HEAD" ? "GET" : method;
+  Match out;
+  for (const auto& route : routes()) {
+    // Under /api/ nothing is a file of the page.
+    if (route.path == "/{asset}" && (path.starts_with("/api/") || !out.allowed.empty())) continue;
+    const auto parameter = match(route.path, path);
+    if (!parameter) continue;
+    if (route.method == wanted) return {&route, *parameter, {}};
+    out.allowed.push_back(route.method);
+  }
+  return out;
+}
+
+Reply refuse(int status, const Problem& problem) {
+  Reply reply;
+  reply.status = status;
+  reply.body = problem_body(problem);
+  return reply;
+}
+
+Reply answer(const Service& service, const Route& route, const Request& request) {
+  if (route.access != Access::open) {
+    if (request.person == nullptr)
+      return refuse(401,
+                    {"session", request.token.empty() ? "no session" : "a session that has ended",
+                     "a session: POST /api/v1/session, then its cookie or Authorization: Bearer <token>"});
+    if (const auto wanted = role_wanted(route.access, *request.person); !wanted.empty())
+      return refuse(403, {"session", roles_of(*request.person), std::string(wanted)});
+  }
+  return route.answer(service, request);
+}
+
+Reply act_reply(const Service& service, const ports::ActResult& result, const Request& request,
+                int status_taken) {
+  const auto fitting =
+      result.fitting != nullptr ? to_json(*result.fitting, *newest(service.station)) : Json(nullptr);
+  Reply reply;
+  switch (result.acceptance) {
+    case ports::Acceptance::taken:
+      reply.status = status_taken;
+      reply.body = dump_json({{"fitting", fitting}, {"findings", to_json(result.findings)}});
+      return reply;
+    case ports::Acceptance::refused:
+      reply.status = 409;
+      reply.body = dump_json({{"refusals", to_json(result.findings)}, {"fitting", fitting}});
+      return reply;
+    case ports::Acceptance::unknown_serial:
+      return refuse(404, {"serial", request.serial, "the serial of a fitting this station has on record"});
+    case ports::Acceptance::station_fault:
+      break;
+  }
+  return refuse(503, result.fault);
+}
+
+}  // namespace shankwright::hmi

@@ -1,0 +1,45 @@
+#include <nlohmann/json.hpp>
+
+#include "hmi/server/json_in.hpp"
+#include "hmi/server/json_text.hpp"
+#include "hmi/server/route_answers.hpp"
+#include "hmi/server/routes.hpp"
+#include "hmi/server/station_out.hpp"
+#include "hmi/server/time_text.hpp"
+
+namespace shankwright::hmi {
+namespace {
+
+Reply order(const Service& service, const Request& request, ports::PressOrder::Kind kind) {
+  if (const auto nothing = read_nothing(request.body); !nothing) return refuse(400, nothing.problem());
+  return act_reply(service, service.station.press_order(kind, request.person->id), request);
+}
+
+}  // namespace
+
+Reply station(const Service& service, const Request&) {
+  Reply reply;
+  reply.body = dump_json(station_json(service, *newest(service.station)));
+  return reply;
+}
+
+Reply library_listing(const Service& service, const Request&) {
+  const std::int64_t today = service.clock.utc_us() / us_per_day;
+  Reply reply;
+  reply.body = dump_json(library_json(service.library, service.shop, today));
+  return reply;
+}
+
+Reply open_dies(const Service& service, const Request& request) {
+  return order(service, request, ports::PressOrder::Kind::open_dies);
+}
+
+Reply clear_fault(const Service& service, const Request& request) {
+  return order(service, request, ports::PressOrder::Kind::clear_fault);
+}
+
+Reply zero_pressure(const Service& service, const Request& request) {
+  return order(service, request, ports::PressOrder::Kind::zero_pressure);
+}
+
+}  // namespace shankwright::hmi
