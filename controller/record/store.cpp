@@ -97,8 +97,7 @@ std::optional<Problem> SqliteStore::Parts::check_and_prepare(const StoreOptions&
   if (options.check_file) {
     if (const auto damage = check_file(*write_connection)) return damage;
   }
-  if (options.most_pages)
-    write_connection->exec(fmt::format("PRAGMA max_page_count={}", *options.most_pages));
+  if (options.most_pages) write_connection->exec(fmt::format("PRAGMA max_page_count={}", options.most_pages));
   writer = std::make_unique<Writer>(*write_connection);
   ends = {writer->newest(), writer->newest_serial_number()};
   const auto first = std::max<std::int64_t>(1, ends.head.sequence - options.tail_entries + 1);

@@ -15,8 +15,7 @@ namespace shankwright::record {
 struct StoreOptions {
   std::int64_t tail_entries = 1000;  ///< newest entries whose hashes are computed anew at opening
   bool check_file = true;            ///< SQLite's quick check at opening; reads the whole file
-  std::optional<std::uint32_t>
-      most_pages;  ///< upper bound of the file in pages of 4096 bytes: a quota, a full disk
+  std::uint32_t most_pages = 0;      ///< bound of the file in pages of 4096 bytes, as a quota; 0 for none
 };
 
 /// Whether a Problem of fitting() or entries() says that no such fitting exists, and not that the record

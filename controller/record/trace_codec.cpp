@@ -33,7 +33,8 @@ std::optional<std::int64_t> whole_count(double value, double counts_a_unit) {
   const double whole = std::round(counts);
   // A driver may scale by multiplying or by dividing: the two differ in the last bit, a finer profile by far
   // more.
-  if (!(std::abs(counts - whole) < 1e-6) || whole < 0 || whole > std::numeric_limits<std::uint16_t>::max())
+  if (!(std::abs(counts - whole) <= whole * 1e-14) || whole < 0 ||
+      whole > std::numeric_limits<std::uint16_t>::max())
     return std::nullopt;
   if (whole == 0 && std::signbit(value)) return std::nullopt;
   return static_cast<std::int64_t>(whole);
