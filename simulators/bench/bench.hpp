@@ -60,7 +60,9 @@ class Bench {
   /// where there is no mark), positive toward the mouth. Keeps the angle it had.
   Result<double> position(double edge_mm);
   Result<double> turn(double by_deg);
-  void take_out_of_dies() { in_dies_ = false; }
+  void take_out_of_dies() {
+    in_dies_ = false;
+  }  ///< put back by position(), with a hand's scatter of the angle
 
   /// Mounts the die pair (with this much wear on the across-flats, drawn when not given); none takes it out.
   void mount(const std::optional<recipe::DiePair>& pair, std::optional<double> wear_mm = std::nullopt);
@@ -77,18 +79,28 @@ class Bench {
   plant::Load& start_stroke();
   void finish_stroke();
 
-  /// One reading of this kind with this gauge, `readings` values or stations. The gauge may be null for
-  /// surface. The Problem says what is missing: no part, no mark, a gauge of a kind that cannot read this.
+  /// turn: angle away from the flats last pressed (or from the first set-up), -5 to < 355; reseated: from the
+  /// flats the coming bite is meant for. position: die edge to boundary mark. across_flats: `readings`
+  /// stations. A reading that an instrument can make but nobody has a use for yet (growth before the first
+  /// bite) is given all the same. One reading of this kind with this gauge, `readings` values or stations.
+  /// The gauge may be null for surface. The Problem says what is missing: no part, no mark, a gauge of a kind
+  /// that cannot read this.
   [[nodiscard]] Result<Evidence> measure(const std::string& kind, const recipe::Gauge* gauge, int readings);
 
   /// Hash of everything that was drawn or pressed so far; equal for equal seeds and equal calls.
-  [[nodiscard]] std::uint64_t digest() const;
+  [[nodiscard]] std::uint64_t digest() const { return digest_; }
 
  private:
+  [[nodiscard]] Result<Evidence> read_values(const std::string& kind, const recipe::Gauge& gauge,
+                                             int readings);
+  [[nodiscard]] Result<double> truth_of(const std::string& kind);
+  [[nodiscard]] Evidence across_flats(const recipe::Gauge& gauge, int stations);
+  [[nodiscard]] Result<Evidence> limit_gauge(const std::string& kind, const recipe::Gauge& gauge);
   [[nodiscard]] double read(double truth,
                             const recipe::Gauge& gauge);  ///< one reading with noise and resolution
-  [[nodiscard]] double gauge_bias(const recipe::Gauge& gauge);
+  void note(double value);                                ///< into the digest
 
+  std::uint64_t seed_;
   plant::Random random_;
   recipe::JoinedRecipe joined_;
   std::optional<plant::Part> part_;
@@ -97,9 +109,12 @@ class Bench {
   int parts_ = 0;
   bool in_dies_ = false;
   double edge_mm_ = 0, angle_deg_ = 0;
-  std::optional<double> first_bite_angle_deg_;
+  std::optional<double>
+      flats_angle_deg_;  ///< where the protractor was zeroed: the flats last pressed, or the first set-up
+  std::optional<double> turned_to_deg_;  ///< where the last turn was read, until the next bite
   std::optional<plant::DieTruth> die_;
   std::uint16_t die_tag_ = 0;
+  std::uint64_t digest_ = 0xCBF29CE484222325u;
 };
 
 }  // namespace shankwright::bench

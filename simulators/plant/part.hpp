@@ -26,7 +26,7 @@ struct PartTruth {
   double solid_length_mm = 40;  ///< of shank below the bore end
   FlowStress flow;
   double friction = 0.10;
-  double crack_strain = 1.2;  ///< effective strain at which a crack is as likely as not
+  double crack_strain = 0.62; ///< effective strain above which the skin cracks
 };
 
 struct RopeTruth {
