@@ -125,16 +125,6 @@ PressView PressNode::view() {
   return out;
 }
 
-void PressNode::set_contacts(const Contacts& contacts) {
-  const std::scoped_lock lock(mutex_);
-  contacts_ = contacts;
-}
-
-Contacts PressNode::contacts() {
-  const std::scoped_lock lock(mutex_);
-  return contacts_;
-}
-
 void PressNode::set_fault(FaultKind kind, double value, std::int64_t length_ms) {
   const std::scoped_lock lock(mutex_);
   std::erase_if(faults_, [kind](const FaultWindow& window) { return window.kind == kind; });

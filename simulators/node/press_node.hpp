@@ -53,8 +53,11 @@ class PressNode final : public RegisterBank {
   [[nodiscard]] PressView view();
   [[nodiscard]] const LinkFaultSwitch& link_faults() const { return link_faults_; }
 
-  void set_contacts(const Contacts& contacts);
-  [[nodiscard]] Contacts contacts();
+  template <typename Act>
+  void change_contacts(Act&& act) {
+    const std::scoped_lock lock(mutex_);
+    act(contacts_);
+  }
   /// Puts a fault in from now on, for `length_ms` or for good; the same kind set before is replaced.
   void set_fault(FaultKind kind, double value, std::int64_t length_ms = no_end_ms);
   void clear_faults();  ///< those on now and those still to come
