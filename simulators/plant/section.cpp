@@ -29,11 +29,20 @@ double rope_area_mm2(const SectionInput& input) {
   return input.rope ? input.rope->metal_area_factor * input.rope->diameter_mm * input.rope->diameter_mm : 0;
 }
 
+/// Metal per area of a rope as it lies, and at the most that it can be packed: the law runs to infinity at 1,
+/// and the slab model has no answer for a core harder than some 3 GPa that slides freely.
+double loose_density(const RopeCore& rope) {
+  return 4 * rope.metal_area_factor / pi;
+}
+double densest(const RopeCore& rope) {
+  return 1 - (1 - loose_density(rope)) * std::exp(-3.0);
+}
+
 /// Radial pressure of the packed rope: 0 until the voids between its wires and the bore are gone.
 double rope_pressure_mpa(const SectionInput& input, double bore_area_mm2) {
   if (!input.rope) return 0;
-  const double loose = 4 * input.rope->metal_area_factor / pi;
-  const double density = std::min(rope_area_mm2(input) / bore_area_mm2, 0.9999);
+  const double loose = loose_density(*input.rope);
+  const double density = std::min(rope_area_mm2(input) / bore_area_mm2, densest(*input.rope));
   if (density <= loose) return 0;
   return rope_strength_mpa / std::sqrt(3.0) * std::log((1 - loose) / (1 - density));
 }
@@ -178,6 +187,9 @@ Squeeze::Squeeze(const SectionInput& input, const SectionState& before, double a
     : input_(input), before_(before), angle_deg_(angle_deg) {
   if (const char* fault = fault_of(input)) throw std::invalid_argument(fault);
   tuning_ = tuning_of(input.shape);
+  // Shrinking corners shrink the bore and so the corners: with thick walls that would run away at first
+  // contact.
+  if (input.bore_mm > 0) tuning_.corner = std::min(tuning_.corner, 0.785 * input.bore_mm / input.shank_od_mm);
   const double radius = input.shank_od_mm / 2;
   outline_ = std::make_shared<Outline>(input.shape, input.across_flats_mm, radius, tuning_.corner);
   const double period = outline_->period_deg();
@@ -264,7 +276,8 @@ void Squeeze::march_to(double gap_mm) const {
       next.log_stretch = std::max(last.log_stretch, std::log(metal0 / next.outer_area_mm2));
       next.strain = last.strain + tuning_.work * (next.log_stretch - last.log_stretch);
     } else {
-      const double least_bore_area = input_.rope ? 1.0005 * rope_area_mm2(input_) : 0.01 * bore * bore;
+      const double least_bore_area =
+          input_.rope ? rope_area_mm2(input_) / densest(*input_.rope) : 0.01 * bore * bore;
       const auto shape_at = [&](double log_stretch,
                                 double& area) {  // hoop strain and outer area at this stretch
         const double metal = metal0 / std::exp(log_stretch);
