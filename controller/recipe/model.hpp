@@ -124,6 +124,7 @@ struct Recipe {
   double straightness_mm_max = 0;
   double slip_mm_max = 0;               ///< movement of the depth mark against the mouth
   int re_presses_max = 0;
+  std::string source;                   ///< where the values come from; "demo data" where invented
   bool operator==(const Recipe&) const = default;
 };
 
