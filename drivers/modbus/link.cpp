@@ -304,6 +304,7 @@ void ModbusPress::Link::take_failure(const Outcome& outcome, const std::string& 
         const std::lock_guard lock(mutex_);
         ++(garbled ? statistics_.garbled : statistics_.timeouts);
       }
+      judge_age();  // a request that timed out took its time from the evidence
       if (++failures_in_a_row_ >= options_.failures_before_reconnect) return lose(failure_words_);
       // After garbled bytes on TCP nobody knows where the next answer begins; a new connection begins at the
       // start.
