@@ -238,8 +238,10 @@ DeskReply BenchDesk::act(std::string_view act, const std::string& body) const {
       {"emergency", &BenchDesk::emergency}, {"remote", &BenchDesk::remote},
       {"measure", &BenchDesk::measure},     {"fault", &BenchDesk::fault}};
   const auto refusal = [](int status, const Problem& problem) {
-    const json text{
-        {"problem", {{"place", problem.place}, {"found", problem.found}, {"expected", problem.expected}}}};
+    const json text{{"problem",
+                     {{"place", problem.place.empty() ? "/" : problem.place},
+                      {"found", problem.found},
+                      {"expected", problem.expected}}}};
     return DeskReply{status, text.dump(-1, ' ', false, json::error_handler_t::replace)};
   };
   const auto handler = handlers.find(act);

@@ -40,9 +40,12 @@ void PressNode::cycle() {
 void PressNode::sample() {
   plant::Command command;
   command.pump_on = contacts_.emergency_circuit_healthy;
-  command.valve = drive_ == Drive::close  ? plant::Valve::close
-                  : drive_ == Drive::open ? plant::Valve::open
-                                          : plant::Valve::hold;
+  // At rest the valve is shut, except at home: there the ram stays connected to tank, so that what pressure
+  // is left in the oil cannot push it off its stop.
+  const bool to_tank = drive_ == Drive::open || (drive_ == Drive::rest && plant_.state().home);
+  command.valve = drive_ == Drive::close ? plant::Valve::close
+                  : to_tank              ? plant::Valve::open
+                                         : plant::Valve::hold;
   command.target_pressure_bar = logic_.target_bar();
   plant_.step(sample_period_ms / 1000.0, command, *load_);
   ++sample_number_;
