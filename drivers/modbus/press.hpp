@@ -17,7 +17,7 @@ struct Options {
   int frozen_beat_ms = 60;       ///< a node beat that stands still for longer is a dead node
   int beat_ms = 80;  ///< the station's beat is due after this; with the scan period it stays under 100 ms
   int order_spacing_ms = 30;  ///< between two orders: three node cycles
-  int lost_notice_ms = 200;   ///< a lost or stale link is told again at least this often
+  int lost_notice_ms = 140;   ///< a lost or stale link is told again at least this often
   int backoff_first_ms = 100, backoff_most_ms = 2000;  ///< between attempts to connect, doubling
   int failures_before_reconnect = 3;                   ///< time-outs or garbled answers in a row
   std::size_t queued_scans = 3000;                     ///< one minute at 20 ms

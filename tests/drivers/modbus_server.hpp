@@ -1,6 +1,7 @@
 #pragma once
 #include <arpa/inet.h>
 #include <modbus/modbus.h>
+#include <netinet/tcp.h>
 #include <poll.h>
 #include <sys/socket.h>
 #include <unistd.h>
@@ -59,29 +60,31 @@ class ModbusServer {
 
  private:
   void serve() {
-    int connection = -1;
+    std::vector<pollfd> waits{{listening_, POLLIN, 0}};
     std::uint8_t query[MODBUS_TCP_MAX_ADU_LENGTH];
     while (!stop_) {
-      pollfd waits[2] = {{listening_, POLLIN, 0}, {connection, POLLIN, 0}};
-      if (poll(waits, connection < 0 ? 1 : 2, 50) <= 0) continue;
-      if ((waits[0].revents & POLLIN) != 0) {
-        if (connection >= 0) ::close(connection);
-        connection = ::accept(listening_, nullptr, nullptr);
-        modbus_set_socket(context_, connection);
-        continue;
+      if (poll(waits.data(), waits.size(), 50) <= 0) continue;
+      for (std::size_t i = waits.size() - 1; i > 0; --i) {
+        if (waits[i].revents == 0 || answer(waits[i].fd, query)) continue;
+        ::close(waits[i].fd);
+        waits.erase(waits.begin() + static_cast<std::ptrdiff_t>(i));
       }
-      const int length = modbus_receive(context_, query);
-      if (length <= 0) {
-        ::close(connection);
-        connection = -1;
-        continue;
-      }
-      const std::lock_guard lock(mutex_);
-      if (keep_requests) requests_.emplace_back(query + 6, query + length);
-      if (before_answer) before_answer(mapping_->tab_input_registers, mapping_->tab_registers);
-      modbus_reply(context_, query, length, mapping_);
+      if ((waits[0].revents & POLLIN) == 0) continue;
+      const int connection = ::accept(listening_, nullptr, nullptr);
+      const int now = 1;
+      setsockopt(connection, IPPROTO_TCP, TCP_NODELAY, &now, sizeof now);
+      waits.push_back({connection, POLLIN, 0});
     }
-    if (connection >= 0) ::close(connection);
+    for (std::size_t i = 1; i < waits.size(); ++i) ::close(waits[i].fd);
+  }
+  bool answer(int connection, std::uint8_t* query) {
+    modbus_set_socket(context_, connection);
+    const int length = modbus_receive(context_, query);
+    if (length <= 0) return false;
+    const std::lock_guard lock(mutex_);
+    if (keep_requests) requests_.emplace_back(query + 6, query + length);
+    if (before_answer) before_answer(mapping_->tab_input_registers, mapping_->tab_registers);
+    return modbus_reply(context_, query, length, mapping_) > 0;
   }
 
   modbus_t* context_ = nullptr;
