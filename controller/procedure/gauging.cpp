@@ -145,8 +145,10 @@ Decision no_go_gauge(const State& last, const NoGoGauge& reading) {
 }
 
 Decision growth(const State& last, const Growth& reading) {
-  return take_reading(last, reading.tool,
-                      [&](State& state) { state.grown_mouth_mm = reading.boundary_to_mouth_mm; });
+  return take_reading(last, reading.tool, [&](State& state) {
+    state.grown_mouth_mm = reading.boundary_to_mouth_mm;
+    state.slipped_mark_mm.reset();  // slip is judged against where the mouth is; a new mouth wants a new look
+  });
 }
 
 Decision straightness(const State& last, const Straightness& reading) {

@@ -47,22 +47,25 @@ Findings edge_findings(const State& state, double edge_mm, const recipe::JoinedR
   const recipe::Band band = plan[static_cast<std::size_t>(state.bite)].accepted_mm;
   const double least_edge_mm = std::max(0.0, joined.recipe.least_edge_mm);
 
-  if (broken(Guard::die_over_solid, !(edge_mm >= least_edge_mm - rounding_mm)))
+  // Each reason has its own range of edges, so that no interlock hides behind another.
+  const bool over_solid = !(edge_mm >= least_edge_mm - rounding_mm);
+  if (broken(Guard::die_over_solid, over_solid))
     findings.push_back({Code::die_over_solid, edge_mm, least_edge_mm, band.most});
-  else if (broken(Guard::off_position, !(edge_mm >= band.least - rounding_mm)))
+  if (broken(Guard::off_position, !over_solid && !(edge_mm >= band.least - rounding_mm)))
     findings.push_back({Code::die_off_position, edge_mm, band.least, band.most});
 
   if (state.bite == 0) {
     if (broken(Guard::bore_unswaged, !(edge_mm <= band.most + rounding_mm)))
       findings.push_back({Code::bore_left_unswaged, edge_mm, band.least, band.most});
-  } else {
-    const double furthest_mm =
-        state.previous_edge_mm.value_or(0) + joined.die_pair.length_mm - joined.recipe.least_overlap_mm;
-    if (broken(Guard::overlap, !state.previous_edge_mm || !(edge_mm <= furthest_mm + rounding_mm)))
-      findings.push_back({Code::overlap_too_small, edge_mm, band.least, std::min(band.most, furthest_mm)});
-    else if (broken(Guard::off_position, !(edge_mm <= band.most + rounding_mm)))
-      findings.push_back({Code::die_off_position, edge_mm, band.least, band.most});
+    return findings;
   }
+  const double furthest_mm =
+      state.previous_edge_mm.value_or(0) + joined.die_pair.length_mm - joined.recipe.least_overlap_mm;
+  const bool apart = !state.previous_edge_mm || !(edge_mm <= furthest_mm + rounding_mm);
+  if (broken(Guard::overlap, apart))
+    findings.push_back({Code::overlap_too_small, edge_mm, band.least, std::min(band.most, furthest_mm)});
+  if (broken(Guard::off_position, !apart && !(edge_mm <= band.most + rounding_mm)))
+    findings.push_back({Code::die_off_position, edge_mm, band.least, band.most});
   return findings;
 }
 

@@ -1,0 +1,67 @@
+#include <catch2/catch.hpp>
+#include <iostream>
+
+#include "explorer.hpp"
+#include "procedure/guard.hpp"
+
+// Goal: no way through the procedure leads to a permit, a verdict or a release that the requirement forbids,
+// and every interlock is one that the exploration would miss. Method: breadth first over everything reachable
+// with small sets of evidence, judged by rules that know nothing of the core; then the same with each
+// interlock taken out in turn.
+
+namespace shankwright::procedure {
+Guard guard_taken_out = Guard::count_;
+}
+
+using namespace shankwright;
+using procedure::Guard;
+using tests::Exploration;
+using tests::Fitted;
+
+namespace {
+
+const char* guard_name(Guard guard) {
+  static constexpr const char* names[] = {
+#define SHANKWRIGHT_GUARD_NAME(name) #name,
+      SHANKWRIGHT_GUARDS(SHANKWRIGHT_GUARD_NAME)
+#undef SHANKWRIGHT_GUARD_NAME
+  };
+  return names[static_cast<std::size_t>(guard)];
+}
+
+std::string told(const Exploration& found) {
+  std::string text = found.broken_rule + ", by way of:";
+  for (const std::string& step : found.story) text += "\n    " + step;
+  return text;
+}
+
+}  // namespace
+
+TEST_CASE("No way through the procedure breaks an interlock") {
+  procedure::guard_taken_out = Guard::count_;
+  for (const Fitted fitted : {Fitted::all_sensors, Fitted::no_sensors}) {
+    const Exploration found = tests::explore(fitted, tests::bench_recipe());
+    INFO(told(found));
+    REQUIRE(found.broken_rule.empty());
+    for (std::size_t stage = 0; stage < found.stages_seen.size(); ++stage) {
+      INFO("stage " << stage << " is never reached");
+      CHECK(found.stages_seen[stage]);
+    }
+    std::cout << (fitted == Fitted::all_sensors ? "press with every sensor: " : "press without sensors:   ")
+              << found.states << " states, " << found.transitions << " transitions\n";
+  }
+}
+
+TEST_CASE("Every interlock taken out in turn is missed") {
+  int noticed = 0;
+  for (int i = 0; i < static_cast<int>(Guard::count_); ++i) {
+    procedure::guard_taken_out = static_cast<Guard>(i);
+    Exploration found = tests::explore(Fitted::all_sensors, tests::bench_recipe());
+    if (found.broken_rule.empty()) found = tests::explore(Fitted::no_sensors, tests::bench_recipe());
+    INFO("interlock taken out: " << guard_name(procedure::guard_taken_out));
+    CHECK_FALSE(found.broken_rule.empty());
+    if (!found.broken_rule.empty()) ++noticed;
+  }
+  procedure::guard_taken_out = Guard::count_;
+  std::cout << noticed << " of " << static_cast<int>(Guard::count_) << " interlocks taken out were missed\n";
+}
