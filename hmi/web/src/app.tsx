@@ -12,7 +12,7 @@ import { DeskProvider, useDesk } from "./session";
 import { SignIn } from "./sign_in";
 import { Sign } from "./signs";
 import { StartFitting } from "./start_fitting";
-import { choose_length_unit, useLengthUnit } from "./units";
+import { choose_length_unit, fixed, useLengthUnit } from "./units";
 import { Waiting } from "./waiting";
 
 export function App() {
@@ -25,10 +25,16 @@ function Frame() {
   const route = useRoute();
   const station = picture.station;
   return (
-    <div class={`frame view-${route.view}`}>
+    <div class={`frame view-${route.view}`} data-version={station?.snapshot_version}>
       <Header name={station?.name ?? "Station"} route={route} waiting={(station?.held.length ?? 0) + (station?.set_aside.length ?? 0)} />
       {station === null && picture.stale && (
-        <p class="strip-old no-station" role="alert"><Sign meaning="abnormal" /><span><b>No picture.</b> The station has not answered yet. Trying again.</span></p>
+        <p class="strip-old sticky" role="alert"><Sign meaning="abnormal" /><span><b>No picture.</b> The station has not answered yet. Trying again.</span></p>
+      )}
+      {station !== null && picture.stale && (
+        <p class="strip-old sticky" role="alert" data-stale>
+          <Sign meaning="abnormal" />
+          <span><b>Old picture.</b> The station has been silent for {fixed(Math.floor(picture.silent_ms / 1000), 0)} s. Do not rely on what is shown. Trying again.</span>
+        </p>
       )}
       {station?.notices.map((notice) => <p class="station-notice" key={notice} role="status"><Sign meaning="abnormal" size={22} />{notice}</p>)}
       <Body picture={picture} route={route} />
@@ -42,15 +48,15 @@ function Frame() {
 function Header({ name, route, waiting }: { name: string; route: Route; waiting: number }) {
   const desk = useDesk();
   const unit = useLengthUnit();
-  const link = (view: "press" | "find", text: string) => (
-    <a class="tab" href={address_of({ view })} aria-current={route.view === view ? "page" : undefined}>{text}</a>
+  const link = (view: "press" | "find", text: string, more: string) => (
+    <a class="tab" href={address_of({ view })} aria-current={route.view === view ? "page" : undefined}>{text}<span class="more">{more}</span></a>
   );
   return (
     <header class="top">
       <h1>{name}</h1>
       <nav aria-label="Parts of the page">
-        {link("press", waiting > 0 ? `Press (${waiting} waiting)` : "Press")}
-        {link("find", "Find")}
+        {link("press", "Press", waiting > 0 ? `, ${waiting} waiting` : "")}
+        {link("find", "Find", "")}
       </nav>
       <div class="units" role="group" aria-label="Unit of length on this device">
         <button type="button" class="tab" aria-pressed={unit === "mm"} onClick={() => choose_length_unit("mm")}>mm</button>
@@ -103,8 +109,8 @@ function Body({ picture, route }: { picture: LivePicture; route: Route }) {
   return (
     <>
       {station !== null && (
-        <PressStrip press={station.press} stale={picture.stale} silent_ms={picture.silent_ms} signed_in={desk.person !== null}
-          fitting_open={station.active !== null}
+        <PressStrip press={station.press} stale={picture.stale} signed_in={desk.person !== null}
+          fitting_open={station.active !== null} step={shown?.next.code ?? ""}
           onAnswer={(outcome) => { desk.took_answer(outcome); setPressTrouble(outcome.kind === "taken" ? null : outcome); }} />
       )}
       <TroubleBox trouble={press_trouble} />
@@ -113,7 +119,7 @@ function Body({ picture, route }: { picture: LivePicture; route: Route }) {
       ) : station === null ? (
         <main class="card"><p class="hint">Waiting for the station's first picture.</p></main>
       ) : shown !== null ? (
-        <FittingView fitting={shown} press={station.press} stale={picture.stale} samples_changed={picture.samples_changed}
+        <FittingView fitting={shown} press={station.press} stale={picture.stale} samples_changed={picture.samples_changed} samples_of={picture.samples_of}
           onStartAnother={() => setLeftBehind(shown.serial)} />
       ) : (
         <main class="idle">

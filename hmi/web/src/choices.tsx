@@ -44,7 +44,7 @@ export function ChoiceForm(props: { input: string; busy: boolean; onRecord: (bod
         ))}
       </div>
       <button type="submit" class="button primary record" disabled={chosen === "" || props.busy}>Record</button>
-      <p class="hint" role="status">{chosen === "" ? "Still wanted: your choice" : "Complete"}</p>
+      <p class="hint" role="status">{chosen === "" ? "Still wanted: your choice" : "Ready to record"}</p>
     </form>
   );
 }

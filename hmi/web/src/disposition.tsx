@@ -36,7 +36,7 @@ export function Disposition(props: {
       </fieldset>
       <TextPad label="Reason, kept word for word" value={reason} onChange={setReason} long />
       <button type="submit" class="button primary record" disabled={props.busy || missing.length > 0}>Record the decision</button>
-      <p class="hint" role="status">{missing.length > 0 ? `Still wanted: ${missing.join(", ")}` : "Complete"}</p>
+      <p class="hint" role="status">{missing.length > 0 ? `Still wanted: ${missing.join(", ")}` : "Ready to record"}</p>
     </form>
   );
 }

@@ -6,9 +6,9 @@ import { geometry } from "./drawing_geometry";
 import { length, useLengthUnit } from "./units";
 import { useSize } from "./use_size";
 
-const die_height_mm = 7;
+const die_height_mm = 5;
 const label_px = 14;
-const line_px = 18;
+const line_px = 16;
 
 export function SectionDrawing({ fitting, press, live }: { fitting: Fitting; press: Press; live: boolean }) {
   const box = useRef<HTMLDivElement>(null);
@@ -20,8 +20,8 @@ export function SectionDrawing({ fitting, press, live }: { fitting: Fitting; pre
   const half_bore = (g.bore_diameter_mm / 2) * scale;
   const half_rope = (g.rope_diameter_mm / 2) * scale;
   const dies_shown = g.planned_edge_mm !== null;
-  const above = dies_shown ? (g.die_opening_mm + die_height_mm) * scale + 2 * line_px : half_shank + 2.2 * line_px;
-  const below = dies_shown ? (g.die_opening_mm + die_height_mm) * scale + 2.4 * line_px : half_shank + 3.2 * line_px;
+  const above = dies_shown ? (g.die_opening_mm_max + die_height_mm) * scale + 2 * line_px : half_shank + 2.2 * line_px;
+  const below = dies_shown ? (g.die_opening_mm_max + die_height_mm) * scale + 2.4 * line_px : half_shank + 3.2 * line_px;
   const height = above + below;
   const axis = above;
   const x = (mm: number) => 2 + (g.solid_mm + mm) * scale;
@@ -39,7 +39,7 @@ export function SectionDrawing({ fitting, press, live }: { fitting: Fitting; pre
       <g class={`die ${kind}`}>
         <rect x={at} y={axis - face - tall} width={wide} height={tall} />
         <rect x={at} y={axis + face} width={wide} height={tall} />
-        {label !== "" && <text x={at + wide / 2} y={axis - face - tall / 2 + 5} text-anchor="middle">{label}</text>}
+        {label !== "" && wide > 70 && <text x={at + wide / 2} y={axis - face - tall / 2 + 5} text-anchor="middle">{label}</text>}
       </g>
     );
   };
@@ -60,7 +60,7 @@ export function SectionDrawing({ fitting, press, live }: { fitting: Fitting; pre
             <line class="axis" x1={left} x2={right} y1={axis} y2={axis} />
             {g.accepted_edge !== null && (
               <rect class="edge-band" x={x(g.accepted_edge.least)} width={Math.max(2, (g.accepted_edge.most - g.accepted_edge.least) * scale)}
-                y={axis - (g.die_opening_mm + die_height_mm) * scale} height={2 * (g.die_opening_mm + die_height_mm) * scale} />
+                y={axis - (g.die_opening_mm_max + die_height_mm) * scale} height={2 * (g.die_opening_mm_max + die_height_mm) * scale} />
             )}
             {g.planned_edge_mm !== null && die(g.planned_edge_mm, g.die_opening_mm, "planned", g.proven_edge_mm === null ? "planned" : "")}
             {g.proven_edge_mm !== null && die(g.proven_edge_mm, g.die_opening_mm, "proven", "measured")}
@@ -92,11 +92,10 @@ export function SectionDrawing({ fitting, press, live }: { fitting: Fitting; pre
         )}
       </div>
       <figcaption>
-        To scale. Full lines are measured, dashes nominal or planned.
-        {g.planned_edge_mm !== null && (
-          <> Die edge planned at <b>{length(g.planned_edge_mm, unit)}</b> from the bore end
-            {g.proven_edge_mm !== null && <>, measured at <b>{length(g.proven_edge_mm, unit)}</b></>}
-            {g.sensed_edge_mm !== null && <>, sensor {length(g.sensed_edge_mm, unit)}</>}.</>
+        {g.planned_edge_mm === null ? "To scale. Dashes are nominal." : (
+          <>To scale. Die edge to bore end: planned <b>{length(g.planned_edge_mm, unit)}</b>
+            {g.proven_edge_mm !== null && <>, measured <b>{length(g.proven_edge_mm, unit)}</b></>}
+            {g.sensed_edge_mm !== null && <>, sensor <b>{length(g.sensed_edge_mm, unit)}</b></>}</>
         )}
       </figcaption>
     </figure>

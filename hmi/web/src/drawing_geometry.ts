@@ -18,8 +18,12 @@ export interface Geometry {
   sensed_edge_mm: number | null;
   die_length_mm: number;
   die_opening_mm: number;    ///< from the axis to a die's working face
+  die_opening_mm_max: number; ///< the most that is drawn, so that the drawing keeps its height
   known: { shank: boolean; bore: boolean; rope: boolean };
 }
+
+/** Dies farther apart than this are drawn this far apart. */
+const gap_mm_max = 5;
 
 const middle = (band: { least: number; most: number }) => (band.least + band.most) / 2;
 
@@ -36,7 +40,7 @@ export function geometry(fitting: Fitting, press: Press, live: boolean): Geometr
   const depth_mark = evidence.depth_mark_mm === undefined ? null : rope_end + evidence.depth_mark_mm + (inserted ? grown : 0);
   const pressing = ["position", "permit_recorded", "permit_given", "biting"].includes(fitting.stage);
   const right = Math.max(mouth + waiting_gap + (inserted ? 0.3 : 1.2) * bore_depth, fitting.planned_edge_mm + drawing.die_length_mm + 4);
-  const gap = live && press.gap_mm !== null ? Math.min(Math.max(press.gap_mm, 0), 6) : 6;
+  const gap = live && press.gap_mm !== null ? Math.min(Math.max(press.gap_mm, 0), gap_mm_max) : gap_mm_max;
   return {
     solid_mm: Math.max(10, 0.35 * bore_depth),
     right_mm: right,
@@ -53,6 +57,7 @@ export function geometry(fitting: Fitting, press: Press, live: boolean): Geometr
     sensed_edge_mm: pressing && live && press.position_sensor_fitted && press.shank_present ? press.edge_distance_mm : null,
     die_length_mm: drawing.die_length_mm,
     die_opening_mm: drawing.die_across_flats_mm / 2 + gap / 2,
+    die_opening_mm_max: drawing.die_across_flats_mm / 2 + gap_mm_max / 2,
     known: {
       shank: evidence.shank_diameter_mm !== undefined,
       bore: evidence.bore_depth_mm !== undefined,

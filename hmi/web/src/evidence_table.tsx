@@ -18,8 +18,12 @@ export function EvidenceTable({ fitting }: { fitting: Fitting }) {
   add("Rope diameter", evidence.rope_diameter_mm, band(limits.rope_diameter_mm));
   add("Shank diameter", evidence.shank_diameter_mm, band(limits.shank_diameter_mm));
   add("Bore depth", evidence.bore_depth_mm, band(limits.bore_depth_mm));
-  add("Depth mark", evidence.depth_mark_mm, `bore depth ${either_way(limits.mark_tolerance_mm)}`);
-  add("Boundary mark", evidence.boundary_mark_mm, `bore depth ${either_way(limits.mark_tolerance_mm)}`);
+  const mark_band = evidence.bore_depth_mm === undefined ? "" : band({
+    least: evidence.bore_depth_mm - limits.mark_tolerance_mm,
+    most: evidence.bore_depth_mm + limits.mark_tolerance_mm,
+  });
+  add("Depth mark", evidence.depth_mark_mm, mark_band);
+  add("Boundary mark", evidence.boundary_mark_mm, mark_band);
   add("Depth mark to mouth", evidence.insertion_mm, either_way(limits.insertion_tolerance_mm));
   if (evidence.edge_mm !== undefined) add("Die edge to bore end", evidence.edge_mm, band(fitting.accepted_edge_mm));
   if (evidence.angle_deg !== undefined) lines.push({ name: "Angle of this pass", value: `${fixed(evidence.angle_deg, 1)} deg`, allowed: "" });

@@ -65,7 +65,7 @@ export function FittingPage({ serial, picture }: { serial: string; picture: Live
               onClick={() => void run(api.act(serial, "resume"), () => go_to({ view: "press" }))}>Resume at the press</button>
           )}
           <EvidenceTable fitting={fitting} />
-          <Dossier dossier={dossier} fitting={fitting} />
+          <Dossier dossier={dossier} />
         </>
       )}
       {fitting === null && trouble === null && <p class="hint" role="status">Asking the record.</p>}

@@ -1,14 +1,16 @@
 // One fitting at the press: what it is, where it stands, what to do now, and beside it the drawing and the trace.
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
+import { useActing } from "./acting";
 import { api, type Fitting, type Outcome, type Press } from "./api";
 import { Confirm } from "./confirm";
 import { SectionDrawing } from "./drawing";
 import { EvidenceTable } from "./evidence_table";
-import { TroubleBox, type Trouble } from "./findings";
+import { FindingList, TroubleBox, type Trouble } from "./findings";
 import { ForcePlot } from "./force_plot";
-import { live_samples } from "./live";
-import { NextAction } from "./next_action";
+import { live_samples, type SamplesOwner } from "./live";
+import { has_verdict, NextAction } from "./next_action";
 import { useDesk } from "./session";
+import { Sign } from "./signs";
 import { Steps } from "./steps";
 
 interface Props {
@@ -16,27 +18,41 @@ interface Props {
   press: Press;
   stale: boolean;
   samples_changed: number;
+  samples_of: SamplesOwner | null;
   onStartAnother: () => void;
 }
 
 const pressing_stages = ["position", "permit_recorded", "permit_given", "biting", "turn"];
 
-export function FittingView({ fitting, press, stale, samples_changed, onStartAnother }: Props) {
+export function FittingView({ fitting, press, stale, samples_changed, samples_of, onStartAnother }: Props) {
   const desk = useDesk();
   const pressing = pressing_stages.includes(fitting.stage);
   const [shown, setShown] = useState<"plot" | "evidence">(pressing ? "plot" : "evidence");
   useEffect(() => setShown(pressing ? "plot" : "evidence"), [pressing]);
+  const step = `${fitting.serial}/${fitting.next.code}/${fitting.pass}/${fitting.bite}/${fitting.repeats}`;
+  const acting = useActing(step, desk.took_answer);
+  // A trace of another pass says nothing beside this pass's envelope.
+  const own_samples = samples_of !== null && samples_of.serial === fitting.serial && samples_of.pass === fitting.pass;
+  const notices = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    if (acting.trouble !== null) notices.current?.scrollIntoView({ block: "nearest" });
+  }, [acting.trouble]);
   return (
     <main class="fitting">
       <FittingHead fitting={fitting} onAnswer={desk.took_answer} />
       <div class="work">
+        <div class="notices" ref={notices}>
+          <TroubleBox trouble={acting.trouble} />
+          <LastFindings fitting={fitting} hidden={acting.trouble?.kind === "refused"} />
+        </div>
         <NextAction
           fitting={fitting}
           press={press}
           stale={stale}
           gauges={desk.library?.gauges ?? []}
           person={desk.person}
-          onAnswer={desk.took_answer}
+          step={step}
+          acting={acting}
           onStartAnother={onStartAnother}
         />
         <aside class="side">
@@ -47,13 +63,26 @@ export function FittingView({ fitting, press, stale, samples_changed, onStartAno
               <button type="button" class="tab" aria-pressed={shown === "evidence"} onClick={() => setShown("evidence")}>Measured so far</button>
             </div>
             {shown === "plot" ? (
-              <ForcePlot envelope={fitting.envelope} target_kn={fitting.target_force_kn} rows={live_samples} changed={samples_changed}
-                height={250} label="Force against gap of this bite over the accepted band" />
+              <ForcePlot envelope={fitting.envelope} target_kn={fitting.target_force_kn} rows={own_samples ? live_samples : []}
+                changed={samples_changed} fill label="Force against gap of this bite over the accepted band" />
             ) : <EvidenceTable fitting={fitting} />}
           </section>
         </aside>
       </div>
     </main>
+  );
+}
+
+/** Findings of the newest entry, until the next one: a refusal already shown is not shown twice. */
+function LastFindings({ fitting, hidden }: { fitting: Fitting; hidden: boolean }) {
+  const standing = new Set(has_verdict(fitting) ? fitting.standing.map((finding) => finding.code) : []);
+  const findings = fitting.findings.filter((finding) => !standing.has(finding.code));
+  if (hidden || findings.length === 0) return null;
+  return (
+    <section class="notice abnormal" role="status">
+      <h3><Sign meaning="abnormal" />From the last entry</h3>
+      <FindingList findings={findings} />
+    </section>
   );
 }
 

@@ -17,7 +17,7 @@ interface Props {
   target_kn: number;
   rows: readonly SampleRow[];
   changed: number;           ///< counts changes of rows
-  height: number;
+  fill?: boolean;            ///< as high as there is room, else a fixed height
   label: string;
 }
 
@@ -78,6 +78,7 @@ function draw_trace(u: uPlot, points: readonly Point[], envelope: readonly Envel
     context.stroke();
   };
   context.save();
+  context.setLineDash([]);
   context.beginPath();
   context.rect(u.bbox.left, u.bbox.top, u.bbox.width, u.bbox.height);
   context.clip();
@@ -99,7 +100,9 @@ export function ForcePlot(props: Props) {
   const plot = useRef<uPlot | null>(null);
   const newest = useRef(props);
   newest.current = props;
-  const { width } = useSize(box);
+  const size = useSize(box);
+  const width = size.width;
+  const height = props.fill ? Math.max(150, size.height) : 240;
   const shape = JSON.stringify([props.envelope, props.target_kn]);
 
   useEffect(() => {
@@ -112,7 +115,7 @@ export function ForcePlot(props: Props) {
     const u = new uPlot(
       {
         width,
-        height: props.height,
+        height,
         legend: { show: false },
         cursor: { show: false },
         scales: {
@@ -137,7 +140,7 @@ export function ForcePlot(props: Props) {
     );
     plot.current = u;
     return () => { u.destroy(); plot.current = null; };
-  }, [width, shape, props.height]);
+  }, [width, shape, height]);
 
   useEffect(() => {
     const frame = requestAnimationFrame(() => plot.current?.setData(plot.current.data));
@@ -145,8 +148,8 @@ export function ForcePlot(props: Props) {
   }, [props.changed, props.rows]);
 
   return (
-    <figure class="plot">
-      <div ref={box} role="img" aria-label={props.label} />
+    <figure class={props.fill ? "plot fill" : "plot"}>
+      <div class="plot-box" ref={box} role="img" aria-label={props.label} />
       <figcaption>{summary(props)}</figcaption>
     </figure>
   );

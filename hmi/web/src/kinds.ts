@@ -20,16 +20,19 @@ const mark_at_mouth: Signed = {
   minus: "Inside the mouth (−)",
 };
 
+/** Distances along the rope or shank. */
+const along: readonly string[] = ["rule", "caliper", "depth_rod", "tape"];
+
 const kinds: Record<string, Kind> = {
   rope_diameter: { label: "Rope diameter", gauges: ["caliper", "micrometer"], decimals_mm: 2 },
   shank_diameter: { label: "Shank diameter", gauges: ["micrometer", "caliper"], decimals_mm: 2 },
   bore_depth: { label: "Bore depth", gauges: ["depth_rod", "caliper"], decimals_mm: 2 },
-  depth_mark: { label: "Rope's end to depth mark", gauges: ["rule", "caliper", "tape"], decimals_mm: 2 },
-  boundary_mark: { label: "Mouth to boundary mark", gauges: ["rule", "caliper", "depth_rod"], decimals_mm: 2 },
-  insertion: { label: "Depth mark to mouth", gauges: ["rule", "caliper", "depth_rod"], signed: mark_at_mouth, decimals_mm: 2 },
+  depth_mark: { label: "Rope's end to depth mark", gauges: along, decimals_mm: 2 },
+  boundary_mark: { label: "Mouth to boundary mark", gauges: along, decimals_mm: 2 },
+  insertion: { label: "Depth mark to mouth", gauges: along, signed: mark_at_mouth, decimals_mm: 2 },
   position: {
     label: "Boundary mark to die edge",
-    gauges: ["rule", "caliper", "depth_rod"],
+    gauges: along,
     signed: {
       question: "On which side of the boundary mark is the die edge?",
       plus: "Toward the mouth (+)",
@@ -40,9 +43,9 @@ const kinds: Record<string, Kind> = {
   turn: { label: "Angle from the first pass", gauges: ["protractor"], decimals_mm: 1 },
   reseated: { label: "Angle after putting it back", gauges: ["protractor"], decimals_mm: 1 },
   across_flats: { label: "Across flats", gauges: ["micrometer", "caliper"], decimals_mm: 3 },
-  growth: { label: "Boundary mark to mouth, after pressing", gauges: ["rule", "caliper", "depth_rod"], decimals_mm: 2 },
+  growth: { label: "Boundary mark to mouth, after pressing", gauges: along, decimals_mm: 2 },
   straightness: { label: "Out of straight", gauges: ["straight_edge"], decimals_mm: 2 },
-  slip: { label: "Depth mark to mouth, after pressing", gauges: ["rule", "caliper", "depth_rod"], signed: mark_at_mouth, decimals_mm: 2 },
+  slip: { label: "Depth mark to mouth, after pressing", gauges: along, signed: mark_at_mouth, decimals_mm: 2 },
 };
 
 export function kind_of(input: string): Kind {

@@ -8,18 +8,22 @@ const silence_ms_max = 1000;
 /** Longest silence before the line is given up and dialled again. */
 const redial_after_ms = 3000;
 
+/** The fitting and pass that the live samples were pressed in. */
+export interface SamplesOwner { serial: string; pass: number }
+
 export interface LivePicture {
   station: Station | null;
   stale: boolean;
   silent_ms: number;      ///< since the last event; grows while stale
   samples_bite: number;
   samples_changed: number; ///< counts changes of live_samples
+  samples_of: SamplesOwner | null; ///< null when the bite began before this page looked
 }
 
 /** Rows of the bite now running or last finished; changed in place, watched through samples_changed. */
 export const live_samples: SampleRow[] = [];
 
-let picture: LivePicture = { station: null, stale: true, silent_ms: 0, samples_bite: -1, samples_changed: 0 };
+let picture: LivePicture = { station: null, stale: true, silent_ms: 0, samples_bite: -1, samples_changed: 0, samples_of: null };
 let last_event_at = performance.now();
 let dialled_at = 0;
 let source: EventSource | null = null;
@@ -40,6 +44,13 @@ function take_samples(event: StationEvent): { bite: number; changed: boolean } {
   return { bite: samples.bite, changed: other_bite || samples.rows.length > 0 };
 }
 
+/** While a bite runs its samples belong to the fitting at the press; later they keep their owner. */
+function owner_of_samples(event: StationEvent, bite: number): SamplesOwner | null {
+  const active = event.active;
+  if (active?.stage === "biting" && live_samples.length > 0) return { serial: active.serial, pass: active.pass };
+  return bite === picture.samples_bite ? picture.samples_of : null;
+}
+
 function on_station(message: MessageEvent<string>) {
   let event: StationEvent;
   try {
@@ -55,6 +66,7 @@ function on_station(message: MessageEvent<string>) {
     silent_ms: 0,
     samples_bite: taken.bite,
     samples_changed: picture.samples_changed + (taken.changed ? 1 : 0),
+    samples_of: owner_of_samples(event, taken.bite),
   });
 }
 

@@ -1,9 +1,9 @@
 // The one thing to do now, large, with whatever it needs: readings, a choice, a permit, both hands, a verdict.
-import { useEffect, useState } from "preact/hooks";
-import { api, type ActAnswer, type EvidenceBody, type Fitting, type Gauge, type Outcome, type Person, type Press } from "./api";
+import { useEffect, useRef } from "preact/hooks";
+import type { Acting } from "./acting";
+import { api, type EvidenceBody, type Fitting, type Gauge, type Person, type Press } from "./api";
 import { ChoiceForm } from "./choices";
 import { Disposition } from "./disposition";
-import { FindingList, TroubleBox, type Trouble } from "./findings";
 import { ReadingsForm } from "./readings";
 import { Sign, type Meaning } from "./signs";
 import { fixed, force_text, gap_text, useLengthUnit } from "./units";
@@ -15,14 +15,14 @@ interface Props {
   stale: boolean;
   gauges: readonly Gauge[];
   person: Person | null;
-  onAnswer: (outcome: Outcome<unknown>) => void;
+  step: string;              ///< changes with every step: forms begin empty again
+  acting: Acting;
   onStartAnother: () => void;
 }
 
 /** What the step means to the operator: blue where an action is due, yellow where something is wrong, grey while waiting. */
 function meaning_of(fitting: Fitting): Meaning {
   switch (fitting.next.code) {
-    case "wait_for_dies":
     case "wait_for_record":
     case "done":
     case "resume":
@@ -35,32 +35,20 @@ function meaning_of(fitting: Fitting): Meaning {
   }
 }
 
+export const has_verdict = (fitting: Fitting) => ["accepted", "released", "scrapped", "hold"].includes(fitting.stage);
+
 export function NextAction(props: Props) {
-  const { fitting, onAnswer } = props;
+  const { fitting, step } = props;
   const next = fitting.next;
-  const [busy, setBusy] = useState(false);
-  const [trouble, setTrouble] = useState<Trouble | null>(null);
-  const step = `${fitting.serial}/${next.code}/${fitting.pass}/${fitting.bite}/${fitting.repeats}`;
-  useEffect(() => setTrouble(null), [step]);
-
-  const run = async (request: Promise<Outcome<ActAnswer>>) => {
-    setBusy(true);
-    setTrouble(null);
-    const outcome = await request;
-    setBusy(false);
-    if (outcome.kind !== "taken") setTrouble(outcome);
-    onAnswer(outcome);
-  };
-
+  const section = useRef<HTMLElement>(null);
+  useEffect(() => {
+    // After recording far down a small screen, the new step begins above: bring its title back into view.
+    if ((section.current?.getBoundingClientRect().top ?? 0) < 0) section.current?.scrollIntoView({ block: "start" });
+  }, [step]);
   const meaning = meaning_of(fitting);
-  const has_verdict = ["accepted", "released", "scrapped", "hold"].includes(fitting.stage);
-  // A refusal just shown is not shown twice; findings of the newest entry otherwise stay until the next entry.
-  const shown_by_trouble = trouble?.kind === "refused";
-  const standing_codes = new Set(has_verdict ? fitting.standing.map((finding) => finding.code) : []);
-  const findings = fitting.findings.filter((finding) => !standing_codes.has(finding.code));
   return (
-    <section class={`next next-${meaning}`} data-next={next.code} aria-label="What to do now">
-      {has_verdict && <VerdictBanner fitting={fitting} />}
+    <section ref={section} class={`next next-${meaning}`} data-next={next.code} aria-label="What to do now">
+      {has_verdict(fitting) && <VerdictBanner fitting={fitting} />}
       <header class="next-head" aria-live="assertive" aria-atomic="true">
         <Sign meaning={meaning} size={44} />
         <div>
@@ -68,25 +56,14 @@ export function NextAction(props: Props) {
           <p>{next.detail}</p>
         </div>
       </header>
-      <TroubleBox trouble={trouble} />
-      {!shown_by_trouble && findings.length > 0 && (
-        <section class="notice abnormal" role="status">
-          <h3><Sign meaning="abnormal" />From the last entry</h3>
-          <FindingList findings={findings} />
-        </section>
-      )}
-      <Work key={step} {...props} busy={busy} run={(request) => void run(request)} />
+      <Work key={step} {...props} />
     </section>
   );
 }
 
-interface WorkProps extends Props {
-  busy: boolean;
-  run: (request: Promise<Outcome<ActAnswer>>) => void;
-}
-
-function Work(props: WorkProps) {
-  const { fitting, press, stale, busy, run } = props;
+function Work(props: Props) {
+  const { fitting, press, stale } = props;
+  const { busy, run } = props.acting;
   const serial = fitting.serial;
   const next = fitting.next;
   const record = (body: EvidenceBody) => run(api.evidence(serial, body));
@@ -128,7 +105,7 @@ function Work(props: WorkProps) {
     case "press_both_hands":
       return <BothHands press={press} stale={stale} busy={busy} onWithdraw={() => run(api.withdraw(serial))} />;
     case "wait_for_dies":
-      return <Closing press={press} stale={stale} target_kn={fitting.target_force_kn} />;
+      return <Closing press={press} stale={stale} target_kn={fitting.target_force_kn} busy={busy} onOpen={() => run(api.press("open-dies"))} />;
     case "judge":
       return <OneButton text="Give the verdict" busy={busy} onPress={() => run(api.act(serial, "judge"))} />;
     case "release":
@@ -136,7 +113,12 @@ function Work(props: WorkProps) {
     case "resume":
       return <OneButton text="Take it up again" busy={busy} onPress={() => run(api.act(serial, "resume"))} />;
     case "clear_fault":
-      return <OneButton text="Clear the press fault" busy={busy} onPress={() => run(api.press("clear-fault"))} />;
+      return (
+        <>
+          <OneButton text="Clear the press fault" busy={busy} onPress={() => run(api.press("clear-fault"))} />
+          {!press.dies_home && <button type="button" class="button" disabled={busy} onClick={() => run(api.press("open-dies"))}>Open the dies</button>}
+        </>
+      );
     case "wait_for_reviewer":
       return (
         <>
@@ -201,7 +183,7 @@ function BothHands(props: { press: Press; stale: boolean; busy: boolean; onWithd
   );
 }
 
-function Closing(props: { press: Press; stale: boolean; target_kn: number }) {
+function Closing(props: { press: Press; stale: boolean; target_kn: number; busy: boolean; onOpen: () => void }) {
   const unit = useLengthUnit();
   const { press } = props;
   const share = props.target_kn > 0 && press.force_kn !== null ? Math.min(1, Math.max(0, press.force_kn / props.target_kn)) : 0;
@@ -211,6 +193,7 @@ function Closing(props: { press: Press; stale: boolean; target_kn: number }) {
       <BigNumber label="Gap" text={gap_text(press.gap_mm, unit)} />
       <meter class="force-bar" min={0} max={1} value={share} aria-label="Force against target">{fixed(share * 100, 0)} %</meter>
       <p class="hint">Target {fixed(props.target_kn, 0)} kN. Keep both hands on until the dies open.</p>
+      <button type="button" class="button" disabled={props.busy} onClick={props.onOpen}>Open the dies</button>
     </div>
   );
 }

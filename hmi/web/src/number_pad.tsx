@@ -3,12 +3,8 @@
 
 export type PadKey = "0" | "1" | "2" | "3" | "4" | "5" | "6" | "7" | "8" | "9" | "." | "back" | "clear" | "next";
 
-const rows: readonly (readonly [PadKey, PadKey, PadKey])[] = [
-  ["7", "8", "9"],
-  ["4", "5", "6"],
-  ["1", "2", "3"],
-  [".", "0", "back"],
-];
+/** In rows of four. Where there is only one reading, the keys beside the digits are taller and "next" is left out. */
+const keys: readonly PadKey[] = ["7", "8", "9", "back", "4", "5", "6", "clear", "1", "2", "3", "next", ".", "0"];
 
 const spoken: Partial<Record<PadKey, string>> = {
   ".": "decimal point", back: "delete last digit", clear: "clear this reading", next: "next reading",
@@ -30,12 +26,8 @@ export function NumberPad({ onKey, several }: { onKey: (key: PadKey) => void; se
     </button>
   );
   return (
-    <div class="pad" role="group" aria-label="Number pad">
-      {rows.flat().map(key_button)}
-      <div class={several ? "pad-foot two" : "pad-foot"}>
-        {key_button("clear")}
-        {several && key_button("next")}
-      </div>
+    <div class={several ? "pad several" : "pad"} role="group" aria-label="Number pad">
+      {keys.filter((key) => several || key !== "next").map(key_button)}
     </div>
   );
 }

@@ -12,7 +12,7 @@ const link_text: Record<Press["link"], string> = {
   connected: "Connected", stale: "Not answering", lost: "Lost", never_connected: "Never connected",
 };
 const phase_text: Record<string, string> = {
-  stopped: "Stopped", open: "Open, dies home", permitted: "One bite permitted", closing: "Closing", holding: "Holding", opening: "Opening",
+  stopped: "Stopped", open: "Open", permitted: "Permitted", closing: "Closing", holding: "Holding", opening: "Opening",
   faulted: "Faulted",
 };
 
@@ -21,10 +21,9 @@ function tiles(press: Press, gap: string): Tile[] {
   return [
     { name: "Link", text: link_text[press.link] ?? press.link, meaning: fine(press.link === "connected", "abnormal") },
     { name: "Press", text: phase_text[press.phase] ?? words(press.phase), meaning: fine(press.phase !== "faulted" && press.phase !== "stopped", "abnormal") },
-    { name: "Emergency circuit", text: press.emergency_circuit_healthy ? "Healthy" : "Open", meaning: fine(press.emergency_circuit_healthy, "danger") },
+    { name: "E-stop circuit", text: press.emergency_circuit_healthy ? "Healthy" : "Open", meaning: fine(press.emergency_circuit_healthy, "danger") },
     { name: "Guard", text: press.guard_closed ? "Closed" : "Open", meaning: fine(press.guard_closed, "abnormal") },
     { name: "Control", text: press.remote_selected ? "Remote" : "Local", meaning: fine(press.remote_selected, "abnormal") },
-    { name: "Hands", text: press.both_hands_on ? "Both on" : "Off", meaning: "neutral" },
     { name: "Die pair tag", text: press.die_tag === 0 ? "None" : String(press.die_tag), meaning: fine(press.die_tag !== 0, "abnormal") },
     { name: "Shank", text: press.shank_present ? "In the dies" : "Not in", meaning: "neutral" },
     { name: "Pressure", text: `${fixed(press.pressure_bar, 0)} bar`, meaning: "neutral" },
@@ -37,9 +36,9 @@ function tiles(press: Press, gap: string): Tile[] {
 export function PressStrip(props: {
   press: Press;
   stale: boolean;
-  silent_ms: number;
   signed_in: boolean;
   fitting_open: boolean;
+  step: string;              ///< code of the next action, "" without a fitting; some steps carry these buttons themselves
   onAnswer: (outcome: Outcome<unknown>) => void;
 }) {
   const { press, stale } = props;
@@ -57,12 +56,10 @@ export function PressStrip(props: {
   const moving = ["closing", "holding", "opening", "faulted"].includes(press.phase) && !press.dies_home;
   return (
     <section class={`strip${old ? " old" : ""}`} aria-label="The press" data-old={old}>
-      {old && (
+      {old && !stale && (
         <p class="strip-old" role="alert">
           <Sign meaning="abnormal" />
-          {stale
-            ? <span><b>Old picture.</b> Nothing heard from the station for {fixed(props.silent_ms / 1000, 0)} s. Trying again.</span>
-            : <span><b>Old picture.</b> The press {link_text[press.link] === "Connected" ? "has not answered in time" : `link is ${link_text[press.link].toLowerCase()}`}{press.link_problem !== "" && `: ${press.link_problem}`}.</span>}
+          <span><b>Old picture of the press.</b> {press.link === "connected" ? "It has not answered in time" : `Link: ${link_text[press.link].toLowerCase()}`}{press.link_problem !== "" && `. ${press.link_problem}`}.</span>
         </p>
       )}
       {faulted && !old && (
@@ -76,7 +73,7 @@ export function PressStrip(props: {
           </div>
         ))}
       </dl>
-      {props.signed_in && (faulted || moving) && (
+      {props.signed_in && (faulted || moving) && !["wait_for_dies", "clear_fault"].includes(props.step) && (
         <div class="button-row strip-buttons">
           {faulted && <button type="button" class="button" disabled={busy} onClick={() => void order("clear-fault")}>Clear the fault</button>}
           {moving && <button type="button" class="button" disabled={busy} onClick={() => void order("open-dies")}>Open the dies</button>}

@@ -71,11 +71,10 @@ export function ReadingsForm({ next, gauges, busy, onRecord }: FormProps) {
   const band: Band = { least: next.least, most: next.most };
   const side_wanted = kind.signed !== undefined && side === null &&
     texts.some((text, at) => text !== "" && !/^\s*[+-]/.test(text) && values[at] !== 0);
-  const missing: string[] = [];
-  texts.forEach((text, at) => { if (text.trim() === "") missing.push(cell_name(kind, next.input, at, count).toLowerCase()); });
+  const empty = texts.flatMap((text, at) => (text.trim() === "" ? [cell_name(kind, next.input, at, count).toLowerCase()] : []));
+  const missing = empty.length > 3 ? [`${empty.length} readings`] : [...empty];
   if (side_wanted) missing.push("the side");
   if (gauge === "" && kind.gauges.length > 0) missing.push("the gauge");
-  const missing_text = missing.length > 3 ? `${missing.length} readings` : missing.join(", ");
 
   const record = () => {
     if (busy || missing.length > 0) return;
@@ -123,7 +122,7 @@ export function ReadingsForm({ next, gauges, busy, onRecord }: FormProps) {
   return (
     <form class="readings" onSubmit={(event) => { event.preventDefault(); record(); }}>
       <div class="readings-values">
-        {next.input === "across_flats" ? <FlatsGrid count={count} cell={cell} /> : (
+        {next.input === "across_flats" ? <FlatsGrid count={count} unit={unit} cell={cell} /> : (
           <div class="cells">{texts.map((_, index) => cell(index))}</div>
         )}
         {kind.signed && (
@@ -148,7 +147,7 @@ export function ReadingsForm({ next, gauges, busy, onRecord }: FormProps) {
         <button ref={record_button} type="submit" class="button primary record" disabled={busy || missing.length > 0}>
           Record
         </button>
-        <p class="hint" role="status">{missing.length > 0 ? `Still wanted: ${missing_text}` : "Complete"}</p>
+        <p class="hint" role="status">{missing.length > 0 ? `Still wanted: ${missing.join(", ")}` : "Ready to record"}</p>
       </div>
     </form>
   );
@@ -159,12 +158,12 @@ function limits_text(next: Next, unit: LengthUnit, decimals: number): string {
   return `${fixed(next.least, 1)} to ${fixed(next.most, 1)} ${next.unit}`;
 }
 
-function FlatsGrid({ count, cell }: { count: number; cell: (index: number) => preact.JSX.Element }) {
+function FlatsGrid({ count, unit, cell }: { count: number; unit: string; cell: (index: number) => preact.JSX.Element }) {
   const stations = Array.from({ length: count / pairs_of_flats }, (_, at) => at);
   return (
     <table class="flats">
       <thead>
-        <tr><th scope="col">Along the shank</th><th scope="col">Flats 1</th><th scope="col">Flats 2</th><th scope="col">Flats 3</th></tr>
+        <tr><th scope="col">Along the shank</th>{[1, 2, 3].map((pair) => <th scope="col" key={pair}>Flats {pair}, {unit}</th>)}</tr>
       </thead>
       <tbody>
         {stations.map((station) => (

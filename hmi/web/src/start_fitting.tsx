@@ -69,12 +69,15 @@ function StartForm({ library, onStarted }: { library: Library; onStarted: () => 
             {library.recipes.map((line) => <option key={line.id} value={line.id}>{recipe_text(line)}</option>)}
           </select>
         </label>
+        {recipe !== undefined && (
+          <p class="hint">Rope {recipe.rope} in terminal {recipe.terminal}, die pair {recipe.die_pair}, press {recipe.press}</p>
+        )}
         <div class="two-fields">
           <LotField label="Rope lot" name="rope_lot" lots={library.rope_lots} of={recipe?.rope} chosen={rope_lot} onChoose={setRopeLot} />
           <LotField label="Terminal lot" name="terminal_lot" lots={library.terminal_lots} of={recipe?.terminal} chosen={terminal_lot} onChoose={setTerminalLot} />
         </div>
         <button type="submit" class="button primary huge" disabled={busy || missing.length > 0}>Start</button>
-        <p class="hint" role="status">{missing.length > 0 ? `Still wanted: ${missing.join(", ")}` : "Complete"}</p>
+        <p class="hint" role="status">{missing.length > 0 ? `Still wanted: ${missing.join(", ")}` : "Ready to start"}</p>
       </form>
       {library.faults.length > 0 && (
         <details class="register-faults">
@@ -88,7 +91,7 @@ function StartForm({ library, onStarted }: { library: Library; onStarted: () => 
 
 function recipe_text(line: RecipeLine): string {
   const status = line.status === "released" ? "" : ` (${line.status})`;
-  return `${line.id}, revision ${line.revision}${status}: ${line.rope} in ${line.terminal}, dies ${line.die_pair}`;
+  return `${line.id}, revision ${line.revision}${status}`;
 }
 
 function known(lines: readonly { id: string }[], id: string | null): string {
@@ -105,7 +108,7 @@ function only_lot(lots: readonly Lot[], of: string): string {
 function LotField(props: { label: string; name: string; lots: readonly Lot[]; of: string | undefined; chosen: string; onChoose: (id: string) => void }) {
   const fits = (lot: Lot) => props.of === undefined || lot.of === props.of;
   const sorted = [...props.lots].sort((a, b) => Number(fits(b)) - Number(fits(a)) || a.id.localeCompare(b.id));
-  const note = (lot: Lot) => `${lot.id}: ${lot.of}${lot.quarantined ? ", quarantined" : ""}${fits(lot) ? "" : ", not this recipe's"}`;
+  const note = (lot: Lot) => `${lot.id}${lot.quarantined ? ", quarantined" : ""}${fits(lot) ? "" : `, is ${lot.of}`}`;
   return (
     <label class="field">
       <span>{props.label}</span>

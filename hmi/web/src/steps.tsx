@@ -23,6 +23,7 @@ function steps_of(fitting: Fitting): Step[] {
 
 function present(fitting: Fitting): number | null {
   if (fitting.stage === "aside") return null;
+  // Held or scrapped anywhere: what went before is in the record, not claimed here.
   const rank = order_of_stage[fitting.stage];
   const pass = Math.max(1, fitting.pass);
   if (rank <= 2) return rank;
@@ -36,7 +37,8 @@ export function Steps({ fitting }: { fitting: Fitting }) {
   return (
     <ol class="steps" aria-label="Steps of the job">
       {steps_of(fitting).map((step) => {
-        const state = now === null ? "later" : step.at < now ? "past" : step.at === now ? "now" : "later";
+        const cut_short = fitting.stage === "hold" || fitting.stage === "scrapped";
+        const state = now === null || (cut_short && step.at !== now) ? "later" : step.at < now ? "past" : step.at === now ? "now" : "later";
         const last = fitting.stage === "released";
         return (
           <li key={step.name} class={`step ${last && state === "now" ? "past" : state}`} aria-current={state === "now" ? "step" : undefined}>

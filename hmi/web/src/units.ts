@@ -64,9 +64,9 @@ export function with_unit(text: string, station_unit: string, unit: LengthUnit):
   return /[a-zA-Z]/.test(trimmed) ? trimmed : `${trimmed} ${written_unit(station_unit, unit)}`;
 }
 
-/** The gap between the die halves as people read it. */
+/** The gap between the die halves as people read it; null is beyond the 65.535 mm that the press map can say. */
 export function gap_text(gap_mm: number | null, unit: LengthUnit): string {
-  return gap_mm === null ? "Beyond range" : length(gap_mm, unit, 2);
+  return gap_mm === null ? `> ${length(65.5, unit, 1)}` : length(gap_mm, unit, 2);
 }
 
 export function force_text(force_kn: number | null): string {
