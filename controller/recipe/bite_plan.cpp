@@ -73,13 +73,4 @@ std::vector<PlannedBite> bite_plan(const JoinedRecipe& joined, double growth_so_
   return {};
 }
 
-double fresh_length_mm(const JoinedRecipe& joined, double edge_mm, std::optional<double> previous_edge_mm,
-                       double growth_so_far) {
-  const double die = joined.die_pair.length_mm;
-  const Terminal& t = joined.terminal;
-  const double mouth = (t.bore_depth_mm.least + t.bore_depth_mm.most) / 2 + t.swage_length_mm * growth_so_far;
-  const double from = previous_edge_mm ? std::max(edge_mm, *previous_edge_mm + die) : edge_mm;
-  return std::max(0.0, std::min(edge_mm + die, mouth) - from);
-}
-
 }  // namespace shankwright::recipe

@@ -1,5 +1,4 @@
 #pragma once
-#include <optional>
 #include <vector>
 
 #include "recipe/model.hpp"
@@ -27,11 +26,5 @@ struct PlannedBite {
 /// Empty when no plan keeps these promises (a tolerance that eats the die length, more than 50 bites):
 /// `recipe check` refuses such a recipe, so a joined recipe from the library never gives an empty plan.
 [[nodiscard]] std::vector<PlannedBite> bite_plan(const JoinedRecipe& joined, double growth_so_far);
-
-/// Length of shank that a bite newly squeezes in its pass: under the die, short of the mouth, and not already
-/// under the previous bite of the same pass. Force goes with it; a full die length of fresh shank is what the
-/// envelope and the target are stated for. 0 when the die lies wholly on what is done or beyond the mouth.
-[[nodiscard]] double fresh_length_mm(const JoinedRecipe& joined, double edge_mm,
-                                     std::optional<double> previous_edge_mm, double growth_so_far);
 
 }  // namespace shankwright::recipe
