@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <tuple>
 
 #include "review/dossier.hpp"
 #include "review/evidence.hpp"
@@ -27,6 +28,11 @@ std::string said(const Json& recipe, std::initializer_list<const char*> path, st
 std::string band(const Json& of, std::string_view unit) {
   const auto least = number_at(of, {"least"}), most = number_at(of, {"most"});
   return least && most ? fmt::format("{} to {} {}", number_text(*least), number_text(*most), unit) : "-";
+}
+
+std::string percent(const Json& of) {
+  const auto least = number_at(of, {"least"}), most = number_at(of, {"most"});
+  return least && most ? fmt::format("{} to {} %", number_text(*least * 100), number_text(*most * 100)) : "-";
 }
 
 std::string spoken(std::string name) {
@@ -63,7 +69,9 @@ std::string values_text(const Json& value) {
 std::string fields_text(const Json& fields) {
   std::string out;
   for (const auto& [key, value] : fields.items()) {
-    if (value.is_object() || value.is_null() || key == "gauge" || key == "token") continue;
+    if (value.is_object() || value.is_null() || key == "gauge" || key == "token" ||
+        key == "operator_signed_in")
+      continue;
     const auto [name, unit] = name_and_unit(key);
     const auto text = values_text(value);
     if (text.empty()) continue;
@@ -74,10 +82,10 @@ std::string fields_text(const Json& fields) {
 }
 
 std::string state_text(const Evidence& evidence) {
-  const auto& stage = evidence.row.stage;
-  return evidence.row.verdict == spoken(stage) || stage == "hold"
-             ? evidence.row.verdict
-             : evidence.row.verdict + ", at stage " + spoken(stage);
+  const auto& [verdict, stage] = std::tie(evidence.row.verdict, evidence.row.stage);
+  if (stage == "released") return verdict + ", released";
+  if (stage == "accepted") return verdict + ", not yet released";
+  return stage == "hold" || stage == "scrapped" ? verdict : verdict + ", at stage " + spoken(stage);
 }
 
 std::string fitting_part(const Evidence& evidence) {
@@ -117,10 +125,10 @@ std::string recipe_part(const Evidence& evidence) {
                    said(recipe, {"target_force_kn"}, "kN"), band(at_path(recipe, {"peak_force_kn"}), "kN"),
                    said(recipe, {"dwell_ms"}, "ms"), said(recipe, {"closed_gap_mm"}, "mm"))},
       {"after",
-       fmt::format("across flats {}, growth {}, straight within {}, slip within {}",
+       fmt::format("across flats {}, growth {}, bent at most {}, slip at most {}",
                    band(at_path(recipe, {"across_flats_mm"}), "mm"),
-                   band(at_path(recipe, {"growth_fraction"}), "of the length"),
-                   said(recipe, {"straightness_mm_max"}, "mm"), said(recipe, {"slip_mm_max"}, "mm"))}};
+                   percent(at_path(recipe, {"growth_fraction"})), said(recipe, {"straightness_mm_max"}, "mm"),
+                   said(recipe, {"slip_mm_max"}, "mm"))}};
   return "Recipe as it was\n" + columns(rows, "  ");
 }
 
@@ -159,12 +167,12 @@ std::string bites_part(const Evidence& evidence) {
     out +=
         fmt::format("  pass {}, bite {}   entry {}   {}\n", bite.pass ? std::to_string(*bite.pass) : "-",
                     bite.bite ? std::to_string(*bite.bite) : "-", bite.sequence, utc_text(bite.at_utc_us, 3));
+    out += fmt::format("    peak {}, {}; least gap {}; dwell {}\n", with_unit(bite.peak_force_kn, "kN"),
+                       with_unit(peak, "bar"), with_unit(gap, "mm"), with_unit(bite.dwell_ms, "ms"));
     out += fmt::format(
-        "    peak {}, {}; least gap {}; dwell {}; {} samples in {}, missing {}\n",
-        with_unit(bite.peak_force_kn, "kN"), with_unit(peak, "bar"), with_unit(gap, "mm"),
-        with_unit(bite.dwell_ms, "ms"), bite.trace.size(),
-        summary ? fmt::format("{} ms, longest step {} ms", summary->duration_ms, summary->longest_step_ms)
-                : std::string("-"),
+        "    {} samples{}; missing: {}\n", bite.trace.size(),
+        summary ? fmt::format(" in {} ms, longest step {} ms", summary->duration_ms, summary->longest_step_ms)
+                : std::string(),
         bite.samples_missing ? std::to_string(*bite.samples_missing) : "not stated");
     if (const auto line = bars(pressure_while_closing(bite.trace, 40)); !line.empty())
       out += "    force while the dies close  |" + line + "|\n";
@@ -175,8 +183,8 @@ std::string bites_part(const Evidence& evidence) {
 
 std::string entry_text(const EntryEvidence& entry) {
   std::string said_here = fields_text(entry.event_fields);
-  if (entry.event == "admit")
-    said_here.clear();  // a page of yes and no; what was wrong stands in the findings
+  // Admission is a page of yes and no whose noes stand in the findings; a bite has its own place above.
+  if (entry.event == "admit" || entry.event == "bite_finished") said_here.clear();
   if (!entry.gauge.empty()) said_here += (said_here.empty() ? "" : ", ") + std::string("with ") + entry.gauge;
   auto head = fmt::format("  {:>5}  {}  {:<8}  {}, by {}", entry.sequence, utc_text(entry.at_utc_us, 3),
                           entry.kind, spoken(entry.event), shown(entry.actor));
