@@ -101,9 +101,9 @@ double BodyReader::one(const nlohmann::json& value, const std::string& place, Pa
     const Result<double> parsed = parse(value.get_ref<const std::string&>());
     if (parsed.ok()) return parsed.value();
   }
-  // A text is shown without JSON's quotes: the reader is told what he wrote.
-  fail({place, value.is_string() ? value.get<std::string>().substr(0, text_most) : shown(value),
-        std::string(expected)});
+  // A text is shown without JSON's quotes, as it was written; an empty one would be no word at all.
+  const std::string written = value.is_string() ? value.get<std::string>().substr(0, text_most) : "";
+  fail({place, written.empty() ? shown(value) : written, std::string(expected)});
   return 0;
 }
 

@@ -18,7 +18,7 @@ class EventStream {
       : service_(service), text_(text), stopping_(stopping) {}
 
   static constexpr std::chrono::milliseconds apart_least{50};  ///< at most 20 events a second
-  static constexpr std::chrono::milliseconds apart_most{900};  ///< a sign of life while nothing changes
+  static constexpr std::chrono::milliseconds apart_most{700};  ///< a sign of life while nothing changes
 
   /// Waits up to `slice` for something to send: the next event's text, or nothing yet. Always nothing once
   /// stopping.

@@ -1,0 +1,158 @@
+#include "fake_station.hpp"
+
+#include <chrono>
+
+#include "wording/wording.hpp"
+
+namespace shankwright::hmi_test {
+
+using procedure::Stage;
+
+FakeStation::FakeStation() {
+  publish(demo_snapshot());
+}
+
+void FakeStation::publish(ports::Snapshot snapshot) {
+  const std::lock_guard lock(mutex_);
+  snapshot.version = snapshot_ == nullptr ? 1 : snapshot_->version + 1;
+  snapshot_ = std::make_shared<const ports::Snapshot>(std::move(snapshot));
+  changed_.notify_all();
+}
+
+ports::ActResult FakeStation::start_fitting(const ports::StartFitting& start) {
+  const std::lock_guard lock(mutex_);
+  starts_.push_back(start);
+  ports::ActResult result;
+  result.acceptance = ports::Acceptance::taken;
+  if (start.recipe_id == "withdrawn") {
+    result.acceptance = ports::Acceptance::refused;
+    result.findings = {{procedure::Code::recipe_not_released, 0, 0, 0}};
+    return result;
+  }
+  result.fitting = std::make_shared<const ports::FittingView>(demo_fitting(Stage::measure));
+  return result;
+}
+
+ports::ActResult FakeStation::act(const ports::Act& act) {
+  const std::lock_guard lock(mutex_);
+  acts_.push_back(act);
+  ports::ActResult result;
+  result.acceptance = ports::Acceptance::taken;
+  if (act.serial == "REFUSES") {
+    result.acceptance = ports::Acceptance::refused;
+    result.findings = every_finding();
+    result.fitting = std::make_shared<const ports::FittingView>(demo_fitting(Stage::position));
+  } else if (act.serial == "FAULTY") {
+    result.acceptance = ports::Acceptance::station_fault;
+    result.fault = {"record", "no space left on the device", "a record that can be written"};
+  } else if (act.serial.starts_with("AT-")) {
+    result.fitting = std::make_shared<const ports::FittingView>(demo_fitting(Stage::gauge));
+    result.findings = {{procedure::Code::bent, 0.4, 0, 0.2}};
+  } else {
+    result.acceptance = ports::Acceptance::unknown_serial;
+  }
+  return result;
+}
+
+ports::ActResult FakeStation::press_order(ports::PressOrder::Kind kind, const std::string& actor) {
+  const std::lock_guard lock(mutex_);
+  orders_.emplace_back(kind, actor);
+  ports::ActResult result;
+  result.acceptance = order_answer;
+  if (order_answer == ports::Acceptance::refused)
+    result.findings = {{procedure::Code::press_not_open, 0, 0, 0}};
+  if (order_answer == ports::Acceptance::station_fault)
+    result.fault = {"press", "no link", "a press that answers"};
+  return result;
+}
+
+std::shared_ptr<const ports::Snapshot> FakeStation::latest() const {
+  const std::lock_guard lock(mutex_);
+  return snapshot_;
+}
+
+std::shared_ptr<const ports::Snapshot> FakeStation::wait_newer(std::uint64_t version, int timeout_ms) const {
+  std::unique_lock lock(mutex_);
+  changed_.wait_for(lock, std::chrono::milliseconds(timeout_ms),
+                    [&] { return snapshot_->version > version; });
+  return snapshot_;
+}
+
+std::shared_ptr<const ports::FittingView> FakeStation::fitting(const std::string& serial) const {
+  for (int i = 1; i <= static_cast<int>(Stage::aside); ++i) {
+    auto view = demo_fitting(static_cast<Stage>(i));
+    if (view.serial == serial) return std::make_shared<const ports::FittingView>(std::move(view));
+  }
+  return nullptr;
+}
+
+std::vector<ports::StartFitting> FakeStation::starts() const {
+  const std::lock_guard lock(mutex_);
+  return starts_;
+}
+std::vector<ports::Act> FakeStation::acts() const {
+  const std::lock_guard lock(mutex_);
+  return acts_;
+}
+std::vector<std::pair<ports::PressOrder::Kind, std::string>> FakeStation::orders() const {
+  const std::lock_guard lock(mutex_);
+  return orders_;
+}
+std::size_t FakeStation::calls() const {
+  const std::lock_guard lock(mutex_);
+  return starts_.size() + acts_.size() + orders_.size();
+}
+
+ports::FittingFilter FakeRecord::last_filter() const {
+  const std::lock_guard lock(mutex_);
+  return last_;
+}
+
+Result<std::vector<ports::FittingRow>> FakeRecord::find(const ports::FittingFilter& filter) const {
+  const std::lock_guard lock(mutex_);
+  last_ = filter;
+  if (broken) return Problem{"record", "a damaged file", "a record that can be read"};
+  std::vector<ports::FittingRow> out;
+  for (std::size_t i = 1; i <= rows && out.size() < filter.limit; ++i) {
+    ports::FittingRow row;
+    row.serial = "S-" + std::string(i < 10 ? "000" : "00") + std::to_string(i);
+    if (row.serial <= filter.after_serial) continue;
+    row.recipe_id = "demo-recipe";
+    row.recipe_revision = 3;
+    row.job = "demo job";
+    row.operator_id = "op-1";
+    row.rope_lot = "rope-lot-1";
+    row.terminal_lot = "terminal-lot-1";
+    row.die_pair_id = "demo-die";
+    row.stage = "released";
+    row.verdict = "accepted";
+    row.started_utc_us = 1'935'400'000'123'456;
+    row.changed_utc_us = 1'935'400'600'999'999;
+    out.push_back(row);
+  }
+  return out;
+}
+
+namespace {
+const Problem not_used{"record", "a call the HTTP server has no business making", "none"};
+}
+Result<std::int64_t> FakeRecord::append(const std::vector<ports::NewEntry>&) {
+  return not_used;
+}
+Result<std::string> FakeRecord::reserve_serial(std::int64_t) {
+  return not_used;
+}
+Result<std::int64_t> FakeRecord::open_fitting(const ports::FittingRow&, const ports::NewEntry&) {
+  return not_used;
+}
+Result<std::vector<ports::FittingRow>> FakeRecord::open_fittings() const {
+  return not_used;
+}
+Result<ports::FittingRow> FakeRecord::fitting(const std::string&) const {
+  return not_used;
+}
+Result<std::vector<ports::StoredEntry>> FakeRecord::entries(const std::string&, bool) const {
+  return not_used;
+}
+
+}  // namespace shankwright::hmi_test

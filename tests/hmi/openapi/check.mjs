@@ -1,0 +1,164 @@
+// node check.mjs OPENAPI.yaml SERVER
+// Holds the description and a running server against each other, with tools that are not ours: the document is
+// validated against the OpenAPI specification, and every answer of the server against the schema of its status.
+// Exits 1 with every fault found.
+import { createConfig, lintFromString } from "@redocly/openapi-core";
+import Ajv2020 from "ajv/dist/2020.js";
+import add_formats from "ajv-formats";
+import { spawn } from "node:child_process";
+import { readFileSync } from "node:fs";
+import { createInterface } from "node:readline";
+import { parse } from "yaml";
+
+const [file, server_path] = process.argv.slice(2);
+if (file === undefined || server_path === undefined) {
+  console.error("usage: node check.mjs OPENAPI.yaml SERVER");
+  process.exit(2);
+}
+const faults = [];
+const source = readFileSync(file, "utf8");
+const description = parse(source);
+
+// 1. The document itself. The rules left out are about publishing an interface on the Internet.
+const config = await createConfig({
+  extends: ["recommended-strict"],
+  rules: {
+    "no-server-example.com": "off",
+    "operation-4xx-response": "error",
+    "no-invalid-media-type-examples": { severity: "error" },
+    "no-invalid-schema-examples": "error",
+    "no-ambiguous-paths": "off", // /{asset} stands for whatever is not named otherwise
+  },
+});
+for (const problem of await lintFromString({ source, absoluteRef: file, config }))
+  faults.push(`${file}: ${problem.ruleId}: ${problem.message} at ${problem.location.map((at) => at.pointer ?? "").join(" ")}`);
+
+// 2. Answers against schemas.
+const ajv = new Ajv2020({ allErrors: true, strict: false });
+add_formats(ajv);
+ajv.addSchema({ $id: "station.json", components: description.components });
+
+function schema_of(response, type) {
+  const named = response.$ref === undefined ? response : description.components.responses[response.$ref.split("/").pop()];
+  const content = named.content?.[type];
+  return content === undefined ? undefined : JSON.parse(JSON.stringify(content.schema).replaceAll("#/components", "station.json#/components"));
+}
+
+const seen = new Set();
+function hold(method, path, status, type, value, place) {
+  const responses = description.paths[path]?.[method.toLowerCase()]?.responses;
+  const response = responses?.[status];
+  if (response === undefined) return faults.push(`${place}: status ${status} is not described for ${method} ${path}`);
+  seen.add(`${method} ${path} ${status}`);
+  const schema = schema_of(response, type);
+  if (schema === undefined) return faults.push(`${place}: ${type} is not described for ${method} ${path} ${status}`);
+  if (!ajv.validate(schema, value)) faults.push(`${place}: ${ajv.errorsText(undefined, { separator: "\n    " })}`);
+}
+
+const server = spawn(server_path, { stdio: ["pipe", "pipe", "inherit"] });
+const [port] = await new Promise((take) => createInterface(server.stdout).once("line", (line) => take([Number(line)])));
+const base = `http://127.0.0.1:${port}`;
+
+async function ask(method, path, { parameter = "", query = "", body, token, status, headers = {} } = {}) {
+  const url = base + path.replace(/\{.*\}/, parameter) + query;
+  const all = { ...headers };
+  if (token !== undefined) all.authorization = `Bearer ${token}`;
+  if (body !== undefined) all["content-type"] ??= "application/json";
+  const answer = await fetch(url, { method, headers: all, body: typeof body === "object" ? JSON.stringify(body) : body });
+  const place = `${method} ${url.slice(base.length)}`;
+  if (status !== undefined && answer.status !== status) faults.push(`${place}: found ${answer.status}, expected ${status}`);
+  const type = (answer.headers.get("content-type") ?? "").split(";")[0];
+  const value = type === "application/json" ? await answer.json() : await answer.text();
+  hold(method, path, answer.status, path === "/{asset}" && answer.ok ? "*/*" : type, value, place);
+  return value;
+}
+
+try {
+  const { token } = await ask("POST", "/api/v1/session", { body: { person: "all-1" }, status: 200 });
+  const reader = (await ask("POST", "/api/v1/session", { body: { person: "plan-1" }, status: 200 })).token;
+  await ask("POST", "/api/v1/session", { body: { person: "nobody" }, status: 401 });
+  await ask("POST", "/api/v1/session", { body: { persona: "op-1" }, status: 400 });
+  await ask("POST", "/api/v1/session", { body: "a", headers: { "content-type": "text/plain" }, status: 415 });
+  await ask("POST", "/api/v1/session", { body: "a".repeat(70000), status: 413 });
+  await ask("POST", "/api/v1/session", { body: {}, headers: { origin: "http://elsewhere.example" }, status: 403 });
+  await ask("GET", "/api/v1/session", { token, status: 200 });
+  await ask("GET", "/api/v1/session", { status: 401 });
+  for (const path of ["/api/v1/station", "/api/v1/library", "/api/v1/fittings", "/openapi.yaml", "/api/v1/openapi.yaml", "/"]) {
+    await ask("GET", path, { status: 200 });
+    await ask("GET", path, { headers: { origin: "null" }, status: 403 });
+  }
+  const page = await ask("GET", "/", { status: 200 });
+  await ask("GET", "/{asset}", { parameter: /\/(assets\/[^"]+)/.exec(page)[1], status: 200 });
+  await ask("GET", "/{asset}", { parameter: "none.txt", status: 404 });
+  await ask("GET", "/api/v1/fittings", { query: "?limit=2&verdict=accepted", status: 200 });
+  await ask("GET", "/api/v1/fittings", { query: "?limit=0", status: 400 });
+  for (const stage of description.components.schemas.Stage.enum)
+    await ask("GET", "/api/v1/fittings/{serial}", { parameter: `AT-${stage}`, status: 200 });
+  await ask("GET", "/api/v1/fittings/{serial}", { parameter: "none", status: 404 });
+
+  const start = description.paths["/api/v1/fittings"].post.requestBody.content["application/json"].example;
+  await ask("POST", "/api/v1/fittings", { body: start, token, status: 201 });
+  await ask("POST", "/api/v1/fittings", { body: { ...start, recipe: "withdrawn" }, token, status: 409 });
+  await ask("POST", "/api/v1/fittings", { body: start, status: 401 });
+  await ask("POST", "/api/v1/fittings", { body: start, token: reader, status: 403 });
+  await ask("POST", "/api/v1/fittings", { body: {}, token, status: 400 });
+
+  // Every act: each example body taken, then every refusal there is.
+  for (const [path, item] of Object.entries(description.paths)) {
+    for (const method of ["post", "delete"]) {
+      const operation = item[method];
+      const of_fitting = path.startsWith("/api/v1/fittings/{serial}/");
+      if (operation === undefined || !(of_fitting || path.startsWith("/api/v1/press/"))) continue;
+      const name = method.toUpperCase();
+      const content = operation.requestBody?.content?.["application/json"];
+      const bodies = content?.examples === undefined ? [undefined, {}] : Object.values(content.examples).map((example) => example.value);
+      for (const body of bodies) await ask(name, path, { parameter: "AT-gauge", body, token, status: 200 });
+      const body = bodies[0];
+      await ask(name, path, { parameter: "AT-gauge", body: { ...body, colour: "red" }, token, status: 400 });
+      await ask(name, path, { parameter: "AT-gauge", body, status: 401 });
+      await ask(name, path, { parameter: "AT-gauge", body, token, headers: { origin: "null" }, status: 403 });
+      await ask(name, path, { parameter: "AT-gauge", body: "{}", token, headers: { "content-type": "text/plain" }, status: 415 });
+      await ask(name, path, { parameter: "AT-gauge", body: " ".repeat(70000), token, status: 413 });
+      if (!of_fitting) continue;
+      await ask(name, path, { parameter: "none", body, token, status: 404 });
+      await ask(name, path, { parameter: "REFUSES", body, token, status: 409 });
+      await ask(name, path, { parameter: "FAULTY", body, token, status: 503 });
+    }
+  }
+
+  // The stream: three events, each a StationEvent on one line.
+  const stop = new AbortController();
+  const stream = await fetch(`${base}/api/v1/events`, { signal: stop.signal });
+  if (!(stream.headers.get("content-type") ?? "").startsWith("text/event-stream")) faults.push("GET /api/v1/events: not an event stream");
+  let text = "";
+  for await (const piece of stream.body) {
+    text += Buffer.from(piece).toString("utf8");
+    if (text.split("\n\n").length > 3) break;
+  }
+  stop.abort();
+  seen.add("GET /api/v1/events 200");
+  const blocks = text.split("\n\n").slice(0, 3);
+  blocks.forEach((block, index) => {
+    const data = block.split("\n").find((line) => line.startsWith("data: "));
+    const event = JSON.parse(data.slice(6));
+    if (!ajv.validate("station.json#/components/schemas/StationEvent", event))
+      faults.push(`event ${index}: ${ajv.errorsText(undefined, { separator: "\n    " })}`);
+    if (event.samples.rows.length !== (index === 0 ? 50 : 0)) faults.push(`event ${index}: ${event.samples.rows.length} rows`);
+  });
+
+  await ask("DELETE", "/api/v1/session", { token, status: 200 });
+  await ask("DELETE", "/api/v1/session", { token, status: 401 });
+} finally {
+  server.stdin.end();
+}
+
+// 3. Every success that is described was seen.
+for (const [path, item] of Object.entries(description.paths))
+  for (const [method, operation] of Object.entries(item))
+    for (const status of Object.keys(operation.responses ?? {}))
+      if (status.startsWith("2") && !seen.has(`${method.toUpperCase()} ${path} ${status}`))
+        faults.push(`${method.toUpperCase()} ${path}: its ${status} was never seen`);
+
+console.log(`${seen.size} pairs of route and status held against the description`);
+for (const fault of faults) console.error(fault);
+process.exit(faults.length === 0 ? 0 : 1);

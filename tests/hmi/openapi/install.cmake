@@ -1,0 +1,15 @@
+# cmake -DFROM=... -DTO=... -DNPM=... -P install.cmake: the check's packages beside the build, once per lock file.
+file(MAKE_DIRECTORY ${TO})
+file(COPY ${FROM}/package.json ${FROM}/.npmrc ${FROM}/check.mjs DESTINATION ${TO})
+file(SHA256 ${FROM}/package-lock.json WANTED)
+set(STAMP ${TO}/installed.sha256)
+if(EXISTS ${STAMP})
+  file(READ ${STAMP} HAVE)
+  if(HAVE STREQUAL WANTED)
+    return()
+  endif()
+endif()
+file(COPY ${FROM}/package-lock.json DESTINATION ${TO})
+execute_process(COMMAND ${NPM} ci --ignore-scripts --no-audit --no-fund --loglevel=error WORKING_DIRECTORY ${TO}
+  COMMAND_ERROR_IS_FATAL ANY)
+file(WRITE ${STAMP} ${WANTED})
