@@ -29,7 +29,7 @@ constexpr std::array descriptions{
     FaultDescription{FaultKind::relief_valve_bar, "relief_valve_bar", true, 5, 1000, 100, 400},
     FaultDescription{FaultKind::air_fraction, "air_fraction", true, 0, 0.2, 0.02, 0.1},
     FaultDescription{FaultKind::oil_temperature_c, "oil_temperature_c", true, -20, 120, 55, 85},
-    FaultDescription{FaultKind::pump_wear_fraction, "pump_wear_fraction", true, 0, 1, 0.2, 0.8},
+    FaultDescription{FaultKind::pump_wear, "pump_wear", true, 0, 1, 0.2, 0.8},
     FaultDescription{FaultKind::leak_mm3_s_bar, "leak_mm3_s_bar", true, 0, 1000, 5, 50},
 };
 
@@ -190,7 +190,7 @@ ActiveFaults active_at(std::span<const FaultWindow> windows, std::int64_t now_ms
       case FaultKind::oil_temperature_c:
         out.plant.oil_temperature_c = window.value;
         break;
-      case FaultKind::pump_wear_fraction:
+      case FaultKind::pump_wear:
         out.plant.pump_wear = window.value;
         break;
       case FaultKind::leak_mm3_s_bar:

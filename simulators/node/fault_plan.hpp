@@ -30,7 +30,7 @@ enum class FaultKind : std::uint8_t {
   relief_valve_bar,
   air_fraction,
   oil_temperature_c,
-  pump_wear_fraction,
+  pump_wear,
   leak_mm3_s_bar
 };
 
