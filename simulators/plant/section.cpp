@@ -17,7 +17,6 @@ constexpr double step_mm = 0.01;
 constexpr double deepest_mm = -0.2;          // die faces never press each other in by more than this
 constexpr double rope_strength_mpa = 1650;   // sw of the packing law: an assumption, see simulators/README.md
 constexpr double rope_modulus_mpa = 100000;  // of a rope, not of a wire
-constexpr double steel_modulus_mpa = 193000;
 constexpr double slack = 1e-9;
 
 double flow_mpa(const FlowStress& flow, double strain) {
@@ -327,7 +326,9 @@ Squeeze::Step Squeeze::at(double gap_mm) const {
 }
 
 double Squeeze::elastic_gap_mm(double force_n_per_mm) const {
-  return std::max((input_.bore_mm > 0 ? 1.42 : 0.72) * force_n_per_mm / steel_modulus_mpa, 1e-4);
+  SectionState pressed;
+  pressed.peak_force_n_per_mm = force_n_per_mm;
+  return std::max(spring_back_mm(input_, pressed), 1e-4);
 }
 
 double Squeeze::closing_force_n_per_mm(double gap_mm) const {
@@ -369,47 +370,6 @@ SectionState Squeeze::after(double least_gap_mm) const {
   const double gap = std::max(least_gap_mm, deepest_mm);
   state.imprints.push_back({angle_deg_, outline_->mean_apothem_mm(gap), step.hoop, gap});
   return state;
-}
-
-double spring_back_mm(const SectionInput& input, const SectionState& state) {
-  return (input.bore_mm > 0 ? 1.42 : 0.72) * state.peak_force_n_per_mm / steel_modulus_mpa;
-}
-
-double growth_after(const SectionInput& input, const SectionState& state) {
-  const double elastic = 0.67 * state.peak_force_n_per_mm / (input.across_flats_mm * steel_modulus_mpa);
-  return std::max(0.0, std::expm1(state.log_stretch) - elastic);
-}
-
-std::vector<double> widths_after_mm(const SectionInput& input, const SectionState& state) {
-  if (state.imprints.empty()) return {input.shank_od_mm, input.shank_od_mm, input.shank_od_mm};
-  const double gap = state.imprints.back().least_gap_mm;
-  const double spring = spring_back_mm(input, state);
-  // The base flats return a little more than the sides: reference cases 0.037 and 0.030 mm at W = 7.95 mm.
-  const double base = std::min(input.shank_od_mm, input.across_flats_mm + gap + 1.12 * spring);
-  const double side = std::min(input.shank_od_mm, input.across_flats_mm + gap / 2 + 0.94 * spring);
-  return {base, side, side};
-}
-
-SectionCurve squeeze_plan(const SectionInput& input, int passes, double turn_deg,
-                          const std::vector<double>& gaps_mm, double closed_gap_mm) {
-  SectionCurve curve;
-  SectionState state;
-  for (int pass = 1; pass <= passes; ++pass) {
-    const Squeeze squeeze(input, state, turn_deg * (pass - 1));
-    std::vector<double> gaps = gaps_mm;
-    for (double gap = squeeze.first_contact_mm(); gap > closed_gap_mm; gap -= 0.05) gaps.push_back(gap);
-    gaps.push_back(closed_gap_mm);
-    std::sort(gaps.begin(), gaps.end(), std::greater<>());
-    gaps.erase(std::unique(gaps.begin(), gaps.end()), gaps.end());
-    for (const double gap : gaps)
-      if (gap >= closed_gap_mm)
-        curve.points.push_back({pass, gap, squeeze.closing_force_n_per_mm(gap), squeeze.growth_at(gap)});
-    state = squeeze.after(closed_gap_mm);
-    const auto widths = widths_after_mm(input, state);
-    curve.after.push_back(
-        {pass, growth_after(input, state), *std::max_element(widths.begin(), widths.end())});
-  }
-  return curve;
 }
 
 }  // namespace shankwright::plant
