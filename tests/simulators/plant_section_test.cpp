@@ -197,7 +197,8 @@ TEST_CASE("Twice every length means twice the force per length and the same grow
     for (const double gap : {0.5, 0.2, 0.0}) {
       CAPTURE(i, gap);
       // The march is in 0.01 mm steps for both, so they agree only as far as a step matters.
-      CHECK(two.closing_force_n_per_mm(2 * gap) == Approx(2 * one.closing_force_n_per_mm(gap)).epsilon(0.002));
+      CHECK(two.closing_force_n_per_mm(2 * gap) ==
+            Approx(2 * one.closing_force_n_per_mm(gap)).epsilon(0.002));
       CHECK(two.growth_at(2 * gap) == Approx(one.growth_at(gap)).epsilon(0.005).margin(0.0002));
     }
   }
