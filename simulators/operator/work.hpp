@@ -1,0 +1,19 @@
+#pragma once
+#include <string>
+#include <vector>
+
+#include "simulators/operator/json_client.hpp"
+
+/// What can be made here: released recipes with lots of rope and terminals that may be used.
+namespace shankwright::demo {
+
+struct Work {
+  std::string recipe, die_pair, rope_lot, terminal_lot;  ///< ids
+};
+
+/// `wanted`: ids of recipes, or empty for a few sizes in inches and millimetres. `library` is the station's.
+/// Throws Stuck when a wanted recipe cannot be made, or nothing can.
+[[nodiscard]] std::vector<Work> work_to_choose_from(const Json& library,
+                                                    const std::vector<std::string>& wanted);
+
+}  // namespace shankwright::demo
