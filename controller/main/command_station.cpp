@@ -73,8 +73,8 @@ int run(const Wanted& wanted) {
   if (!shop.faults.empty()) return list_faults(wanted.shop, shop.faults);
 
   const auto profile_file = std::filesystem::path(wanted.profiles) / (press_data->second.profile + ".yaml");
-  auto profile = modbus::load_profile(profile_file);
-  if (!profile.profile) return list_faults(profile_file.string(), profile.faults);
+  auto profile = modbus::load_profile(profile_file.string());
+  if (!profile.ok()) return list_faults(profile_file.string(), profile.problems);
 
   const SystemClock clock;
   auto store = record::SqliteStore::open(wanted.data);
@@ -83,7 +83,7 @@ int run(const Wanted& wanted) {
   link.address = wanted.press;
   link.unit_id = wanted.unit;
   link.scan_period_ms = wanted.scan_ms;
-  auto press = modbus::ModbusPress::open(link, *profile.profile, clock);
+  auto press = modbus::ModbusPress::open(link, profile.profile, clock);
   if (!press) return fail(2, press.problem().text());
 
   station::StationOptions options;

@@ -1,0 +1,122 @@
+#pragma once
+#include <condition_variable>
+#include <deque>
+#include <map>
+#include <mutex>
+#include <nlohmann/json_fwd.hpp>
+
+#include "station/bite_tracker.hpp"
+#include "station/evidence.hpp"
+#include "station/fittings.hpp"
+#include "station/station.hpp"
+
+/// Internal to this folder: the station's one class, its parts spread over inside_record.cpp (what is kept),
+/// inside_press.cpp (what the press does) and inside_people.cpp (what people do).
+namespace shankwright::station {
+
+inline constexpr auto actor_station = "station";
+
+class Station::Inside {
+ public:
+  Inside(StationOptions options, const ports::Clock& clock, ports::Press& press, ports::RecordStore& store,
+         const library::Library& library, const library::Shop& shop)
+      : options_(std::move(options)),
+        clock_(clock),
+        press_(press),
+        store_(store),
+        library_(library),
+        shop_(shop) {
+    publish();
+  }
+
+  Result<int> recover();
+  void tick();
+  ports::ActResult start_fitting(const ports::StartFitting& start);
+  ports::ActResult act(const ports::Act& act);
+  ports::ActResult press_order(ports::PressOrder::Kind kind, const std::string& actor);
+
+  ports::Press& press() { return press_; }
+  std::shared_ptr<const ports::Snapshot> latest() const {
+    const std::lock_guard lock(published_mutex_);
+    return published_;
+  }
+  std::shared_ptr<const ports::Snapshot> wait_newer(std::uint64_t version, int timeout_ms) const {
+    std::unique_lock lock(published_mutex_);
+    published_changed_.wait_for(lock, std::chrono::milliseconds(timeout_ms),
+                                [&] { return published_->version > version; });
+    return published_;
+  }
+  View fitting(const std::string& serial) {
+    const std::lock_guard lock(work_);
+    return known(serial);
+  }
+
+ private:
+  struct Taken {
+    std::string actor, gauge, reason;
+    std::vector<ports::Sample> trace;
+  };
+  struct Pending {
+    ports::NewEntry entry;
+    ports::FittingView view;
+  };
+
+  // the record
+  ports::NewEntry entry_of(const View& view, const procedure::Event& event,
+                           const procedure::Decision& decision, const Taken& taken) const;
+  ports::FittingView view_after(const View& view, const procedure::Decision& decision) const;
+  Result<std::int64_t> record(const View& view, const procedure::Event& event,
+                              const procedure::Decision& decision, const Taken& taken);
+  void record_or_keep(const View& view, const procedure::Event& event, Taken taken);
+  void flush_pending();
+  void station_entry(const std::string& event, const std::string& actor, const nlohmann::json& body);
+
+  // the press
+  void take_scans();
+  void take_scan(ports::PressScan scan);
+  void take_news(const BiteNews& news);
+  void take_dropped();
+  void note_link(const ports::PressScan& scan);
+  procedure::BiteFinished bite_event(const BiteNews& news, const ports::FittingView& view) const;
+  ports::PressOrder permit_order(const ports::FittingView& view) const;
+  ports::ActResult give_permit(const View& view, const ports::Act& act, const procedure::Decision& decision);
+  void send_withdraw();
+
+  // help
+  View known(const std::string& serial);
+  View at_press() const { return fittings_.active(); }
+  procedure::PressEvidence evidence() const {
+    return press_evidence(scan_, clock_.monotonic_us(), options_.stale_ms);
+  }
+  std::int64_t today() const { return clock_.utc_us() / 86'400'000'000; }
+  std::uint64_t strokes_of(const std::string& die_pair_id);
+  bool has_role(const std::string& person, bool library::Person::*role) const {
+    const auto found = shop_.people.find(person);
+    return found != shop_.people.end() && found->second.*role;
+  }
+  void notice(std::string text);
+  void publish();
+
+  const StationOptions options_;
+  const ports::Clock& clock_;
+  ports::Press& press_;
+  ports::RecordStore& store_;
+  const library::Library& library_;
+  const library::Shop& shop_;
+
+  std::mutex work_;  // everything below but what is published
+  Fittings fittings_;
+  BiteTracker tracker_;
+  std::uint16_t permit_token_ = 0;
+  ports::PressScan scan_;
+  ports::LinkState noted_link_ = ports::LinkState::never_connected;
+  std::deque<Pending> pending_;
+  std::map<std::string, std::uint64_t> strokes_;
+  std::deque<std::string> notices_;
+
+  mutable std::mutex published_mutex_;
+  mutable std::condition_variable published_changed_;
+  std::shared_ptr<const ports::Snapshot> published_ = std::make_shared<const ports::Snapshot>();
+};
+
+}  // namespace shankwright::station
