@@ -4,11 +4,11 @@
 #include <string>
 #include <vector>
 
-#include "procedure/decide.hpp"
 #include "ports/ports.hpp"
+#include "procedure/decide.hpp"
 
-/// What the page and other programs may ask of the station. hmi/server stands on this and on nothing else of the
-/// station; all calls may come from any thread.
+/// What the page and other programs may ask of the station. hmi/server stands on this and on nothing else of
+/// the station; all calls may come from any thread.
 namespace shankwright::ports {
 
 /// One fitting as it stands, with what the screen needs to say what is next.
@@ -17,47 +17,51 @@ struct FittingView {
   std::int64_t started_utc_us = 0;
   procedure::State state;
   recipe::JoinedRecipe joined;
-  double planned_edge_mm = 0;                     ///< of the coming bite
-  recipe::Band accepted_edge_mm;                  ///< of the coming bite, narrowed by the previous one
+  double planned_edge_mm = 0;                ///< of the coming bite
+  recipe::Band accepted_edge_mm;             ///< of the coming bite, narrowed by the previous one
+  std::vector<recipe::ForceAtGap> envelope;  ///< of the coming or running bite, scaled to the shank it works
   std::vector<procedure::Finding> last_findings;  ///< of the newest entry about this fitting
   procedure::EntryKind last_entry = procedure::EntryKind::evidence;
-  std::string verdict;                            ///< "", "accepted", "scrapped", "held"
+  std::string verdict;  ///< "", "accepted", "scrapped", "held"
 };
 
 /// Consistent picture of the station; immutable once published.
 struct Snapshot {
-  std::uint64_t version = 0;                      ///< grows with every publication
+  std::uint64_t version = 0;  ///< grows with every publication
   std::int64_t at_utc_us = 0;
-  PressScan press;                                ///< newest scan; new_samples empty
+  PressScan press;  ///< newest scan; new_samples empty
   bool press_fresh = false;
   std::int64_t press_age_ms = 0;
-  std::vector<Sample> bite_samples;               ///< of the bite now running or last finished, for the live plot
-  std::uint16_t bite_samples_of = 0;              ///< bite number they belong to
-  std::shared_ptr<const FittingView> active;      ///< the fitting at the press, or null
-  std::vector<std::string> set_aside;             ///< serials
-  std::vector<std::string> held;                  ///< serials waiting for a reviewer
-  std::vector<std::string> notices;               ///< plain sentences: what the last start found, disk trouble, beat queue ...
+  std::vector<Sample> bite_samples;           ///< of the bite now running or last finished, for the live plot
+  std::uint16_t bite_samples_of = 0;          ///< bite number they belong to
+  std::shared_ptr<const FittingView> active;  ///< the fitting at the press, or null
+  std::vector<std::string> set_aside;         ///< serials
+  std::vector<std::string> held;              ///< serials waiting for a reviewer
+  std::vector<std::string>
+      notices;  ///< plain sentences: what the last start found, disk trouble, beat queue ...
 };
 
 struct StartFitting {
   std::string recipe_id, job, rope_lot, terminal_lot, operator_id;
 };
 
-/// A person's act on one fitting: an event whose Tool and operator flags the station fills in from the shop register.
+/// A person's act on one fitting: an event whose Tool and operator flags the station fills in from the shop
+/// register.
 struct Act {
   std::string serial;
-  procedure::Event event;     ///< Tool, PressEvidence, roles and tokens inside are ignored and filled by the station
-  std::string gauge_id;       ///< for measured values
-  std::string actor;          ///< operator or reviewer id
-  std::string reason;         ///< dispositions: kept word for word
+  procedure::Event
+      event;  ///< Tool, PressEvidence, roles and tokens inside are ignored and filled by the station
+  std::string gauge_id;  ///< for measured values
+  std::string actor;     ///< operator or reviewer id
+  std::string reason;    ///< dispositions: kept word for word
 };
 
 enum class Acceptance : std::uint8_t { taken, refused, unknown_serial, station_fault };
 struct ActResult {
   Acceptance acceptance = Acceptance::station_fault;
   std::vector<procedure::Finding> findings;
-  std::shared_ptr<const FittingView> fitting;   ///< null when there is none
-  Problem fault;                                ///< station_fault only: disk, record ...
+  std::shared_ptr<const FittingView> fitting;  ///< null when there is none
+  Problem fault;                               ///< station_fault only: disk, record ...
 };
 
 class StationPort {
@@ -70,8 +74,10 @@ class StationPort {
   [[nodiscard]] virtual ActResult press_order(PressOrder::Kind kind, const std::string& actor) = 0;
   [[nodiscard]] virtual std::shared_ptr<const Snapshot> latest() const = 0;
   /// Waits for a snapshot newer than `version`, at most timeout_ms; returns the newest either way.
-  [[nodiscard]] virtual std::shared_ptr<const Snapshot> wait_newer(std::uint64_t version, int timeout_ms) const = 0;
-  [[nodiscard]] virtual std::shared_ptr<const FittingView> fitting(const std::string& serial) const = 0;  ///< null if unknown
+  [[nodiscard]] virtual std::shared_ptr<const Snapshot> wait_newer(std::uint64_t version,
+                                                                   int timeout_ms) const = 0;
+  [[nodiscard]] virtual std::shared_ptr<const FittingView> fitting(
+      const std::string& serial) const = 0;  ///< null if unknown
 };
 
 }  // namespace shankwright::ports

@@ -34,14 +34,9 @@ Findings trace_findings(const BiteFinished& bite) {
 
 void envelope_findings(const State& state, const BiteFinished& bite, const recipe::JoinedRecipe& joined,
                        Findings& findings) {
-  const auto& passes = joined.recipe.envelope;
-  if (state.pass < 1 || static_cast<std::size_t>(state.pass) > passes.size())
-    return;  // a re-press has no envelope of its own
-  const auto& envelope = passes[static_cast<std::size_t>(state.pass) - 1];
-  const double engaged_mm = engaged_length_mm(state, state.edge_mm.value_or(0), joined);
-  const double share = joined.die_pair.length_mm > 0 ? engaged_mm / joined.die_pair.length_mm : 0;
+  const auto envelope = coming_envelope(state, state.edge_mm.value_or(0), joined);
   for (std::size_t i = 0; i < envelope.size(); ++i) {
-    const recipe::Band band{envelope[i].force_kn.least * share, envelope[i].force_kn.most * share};
+    const recipe::Band band = envelope[i].force_kn;
     const double force_kn = i < bite.force_kn.size() ? bite.force_kn[i] : 0.0;
     if (broken(Guard::envelope_low, !(force_kn >= band.least)))
       findings.push_back({Code::force_below_envelope, force_kn, band.least, band.most});

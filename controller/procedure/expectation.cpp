@@ -35,4 +35,18 @@ double engaged_length_mm(const State& state, double edge_mm, const recipe::Joine
   return std::max(0.0, under_die_mm - overlap_mm);
 }
 
+std::vector<recipe::ForceAtGap> coming_envelope(const State& state, double edge_mm,
+                                                const recipe::JoinedRecipe& joined) {
+  const auto& passes = joined.recipe.envelope;
+  if (state.pass < 1 || static_cast<std::size_t>(state.pass) > passes.size()) return {};
+  std::vector<recipe::ForceAtGap> envelope = passes[static_cast<std::size_t>(state.pass) - 1];
+  const double die_mm = joined.die_pair.length_mm;
+  const double share = die_mm > 0 ? engaged_length_mm(state, edge_mm, joined) / die_mm : 0;
+  for (auto& point : envelope) {
+    point.force_kn.least *= share;
+    point.force_kn.most *= share;
+  }
+  return envelope;
+}
+
 }  // namespace shankwright::procedure

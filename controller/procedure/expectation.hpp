@@ -23,4 +23,9 @@ inline constexpr double first_pass_growth_share = 0.7;
 [[nodiscard]] double engaged_length_mm(const State& state, double edge_mm,
                                        const recipe::JoinedRecipe& joined);
 
+/// Forces accepted while the dies close on the coming bite at this edge: the recipe's envelope of the present
+/// pass, scaled to the engaged length. Empty for a re-press, which has no envelope.
+[[nodiscard]] std::vector<recipe::ForceAtGap> coming_envelope(const State& state, double edge_mm,
+                                                              const recipe::JoinedRecipe& joined);
+
 }  // namespace shankwright::procedure

@@ -41,6 +41,8 @@ void plan_coming_bite(ports::FittingView& view) {
   const auto index = static_cast<std::size_t>(view.state.bite);
   view.planned_edge_mm = view.state.bite >= 0 && index < plan.size() ? plan[index].edge_mm : 0;
   view.accepted_edge_mm = procedure::accepted_edges_mm(view.state, view.joined);
+  view.envelope =
+      procedure::coming_envelope(view.state, view.state.edge_mm.value_or(view.planned_edge_mm), view.joined);
 }
 
 void Fittings::put(ports::FittingView view) {

@@ -116,6 +116,7 @@ Result<int> Station::Inside::recover() {
                             .joined = joined.value(),
                             .planned_edge_mm = 0,
                             .accepted_edge_mm = {},
+                            .envelope = {},
                             .last_findings = {},
                             .last_entry = procedure::EntryKind::evidence,
                             .verdict = ""};

@@ -2,8 +2,8 @@
 #include <nlohmann/json.hpp>
 
 #include "hmi/server/json_out.hpp"
-#include "hmi/server/names.hpp"
-#include "hmi/server/time_text.hpp"
+#include "library/names.hpp"
+#include "review/time.hpp"
 #include "wording/wording.hpp"
 
 namespace shankwright::hmi {
@@ -34,12 +34,10 @@ Json evidence_json(const procedure::State& state, double swage_length_mm) {
   return out;
 }
 
-/// The envelope of the pass now pressed; before the first, of the first.
-Json envelope_json(const recipe::Recipe& recipe, int pass) {
+/// The envelope of the coming or running bite, scaled to the shank that it works.
+Json envelope_json(const std::vector<recipe::ForceAtGap>& envelope) {
   Json out = Json::array();
-  if (recipe.envelope.empty()) return out;
-  const auto last = static_cast<int>(recipe.envelope.size()) - 1;
-  for (const auto& point : recipe.envelope[static_cast<std::size_t>(std::clamp(pass - 1, 0, last))])
+  for (const auto& point : envelope)
     out.push_back({{"gap_mm", number(point.gap_mm)},
                    {"least_kn", number(point.force_kn.least)},
                    {"most_kn", number(point.force_kn.most)}});
@@ -64,10 +62,10 @@ Json drawing_json(const recipe::JoinedRecipe& joined) {
   return {{"bore_diameter_mm", number(joined.terminal.bore_diameter_mm)},
           {"swage_length_mm", number(joined.terminal.swage_length_mm)},
           {"die_length_mm", number(joined.die_pair.length_mm)},
-          {"die_shape", name_of(joined.die_pair.shape)},
+          {"die_shape", library::name_of(library::shape_names, joined.die_pair.shape)},
           {"die_across_flats_mm", number(joined.die_pair.across_flats_mm)},
           {"rope_nominal_diameter_mm", number(joined.rope.nominal_diameter_mm)},
-          {"construction", name_of(joined.rope.construction)}};
+          {"construction", library::name_of(library::construction_names, joined.rope.construction)}};
 }
 
 Json next_json(const ports::FittingView& fitting, const ports::Snapshot& snapshot) {
@@ -91,7 +89,7 @@ Json to_json(const ports::FittingView& fitting, const ports::Snapshot& snapshot)
           {"operator", fitting.operator_id},
           {"rope_lot", fitting.rope_lot},
           {"terminal_lot", fitting.terminal_lot},
-          {"started_utc", utc_text(fitting.started_utc_us)},
+          {"started_utc", review::utc_text(fitting.started_utc_us, utc_decimals)},
           {"evidence", evidence_json(state, fitting.joined.terminal.swage_length_mm)},
           {"pass", state.pass},
           {"passes", recipe.passes},
@@ -103,7 +101,7 @@ Json to_json(const ports::FittingView& fitting, const ports::Snapshot& snapshot)
           {"planned_edge_mm", number(fitting.planned_edge_mm)},
           {"accepted_edge_mm", to_json(fitting.accepted_edge_mm)},
           {"target_force_kn", number(recipe.target_force_kn)},
-          {"envelope", envelope_json(recipe, state.pass)},
+          {"envelope", envelope_json(fitting.envelope)},
           {"limits", limits_json(fitting.joined)},
           {"drawing", drawing_json(fitting.joined)},
           {"next", next_json(fitting, snapshot)},
