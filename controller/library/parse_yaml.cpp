@@ -31,7 +31,11 @@ struct Refused {};
 /// by reading it.
 class TreeBuilder : public YAML::EventHandler {
  public:
-  explicit TreeBuilder(FaultList& faults) : faults_(faults) {}
+  TreeBuilder(std::string_view text, FaultList& faults) : text_(text), faults_(faults) {
+    for (std::size_t at = 0; at < text.size(); ++at) {
+      if (text[at] == '\n') line_starts_.push_back(at + 1);
+    }
+  }
 
   void OnDocumentStart(const YAML::Mark& mark) override {
     if (++documents_ > 1) {
@@ -52,6 +56,7 @@ class TreeBuilder : public YAML::EventHandler {
                 const std::string& value) override {
     refuse_anchor(mark, anchor);
     refuse_tag(mark, tag);
+    refuse_open_quote(place_of(mark));
     put(leaf(Node::Kind::scalar, mark, value));
   }
   void OnSequenceStart(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor,
@@ -88,6 +93,25 @@ class TreeBuilder : public YAML::EventHandler {
     // "?" marks a plain and "!" a quoted scalar without a tag.
     if (!tag.empty() && tag != "?" && tag != "!")
       faults_.add(place_of(mark), "tag " + tag, "the value without a tag");
+  }
+  /// yaml-cpp 0.7 takes a quoted text that the end of the file cuts off, when the file ends with a new line.
+  /// What was lost with the rest of the file is then lost in silence, so the closing quote is looked for
+  /// here.
+  void refuse_open_quote(Place place) {
+    const auto line = static_cast<std::size_t>(place.line) - 1;
+    if (line >= line_starts_.size()) return;
+    std::size_t at = line_starts_[line] + static_cast<std::size_t>(place.column) - 1;
+    if (at >= text_.size() || (text_[at] != '\'' && text_[at] != '"')) return;
+    const char quote = text_[at];
+    for (++at; at < text_.size(); ++at) {
+      if (quote == '"' && text_[at] == '\\') {
+        ++at;
+      } else if (text_[at] == quote) {
+        if (quote == '"' || at + 1 >= text_.size() || text_[at + 1] != '\'') return;
+        ++at;  // '' is one quote inside the text
+      }
+    }
+    faults_.add(place, "a quoted text that never ends", "a closing quote");
   }
   void open(Node::Kind kind, const YAML::Mark& mark, const std::string& tag, YAML::anchor_t anchor) {
     refuse_anchor(mark, anchor);
@@ -131,6 +155,8 @@ class TreeBuilder : public YAML::EventHandler {
     }
   }
 
+  std::string_view text_;
+  std::vector<std::size_t> line_starts_{0};
   FaultList& faults_;
   std::vector<Level> levels_;
   std::optional<Node> root_;
@@ -164,7 +190,7 @@ std::optional<Node> parse_yaml(const std::string& text, FaultList& faults) {
                "text without control characters");
     return std::nullopt;
   }
-  TreeBuilder builder(faults);
+  TreeBuilder builder(text, faults);
   try {
     std::istringstream stream(text);
     YAML::Parser parser(stream);

@@ -29,20 +29,20 @@ Loaded<recipe::Gauge> read_gauge(const Node& root, FaultList& faults) {
   MapReader r(root, "", faults, out.places);
   gauge.id = r.id("id");
   gauge.kind = r.choice("kind", gauge_kind_names);
-  if (out.places.all({"kind"})) {
-    if (gauge.kind == GaugeKind::go_gap || gauge.kind == GaugeKind::no_go_gap) {
-      gauge.size_mm = r.quantity("size", length_mm, {1, 80});
-    } else if (gauge.kind == GaugeKind::protractor) {
-      gauge.resolution_mm = r.quantity("resolution", angle_deg, {0.001, 10});
-      gauge.expanded_uncertainty_mm = r.quantity("expanded_uncertainty", angle_deg, {0.001, 10});
-    } else if (gauge.kind != GaugeKind::loupe) {
-      gauge.resolution_mm = r.quantity("resolution", length_mm, {0.0001, 5});
-      gauge.expanded_uncertainty_mm = r.quantity("expanded_uncertainty", length_mm, {0.0001, 5});
-    }
-    gauge.source = r.text("source");
-    r.finish();
+  if (!out.places.all({"kind"})) {
+    // Which of these a gauge has follows from its kind: with the kind unread, nothing can be said of them.
+    for (const char* key : {"size", "resolution", "expanded_uncertainty"}) r.may_have(key);
+  } else if (gauge.kind == GaugeKind::go_gap || gauge.kind == GaugeKind::no_go_gap) {
+    gauge.size_mm = r.quantity("size", length_mm, {1, 80});
+  } else if (gauge.kind == GaugeKind::protractor) {
+    gauge.resolution_mm = r.quantity("resolution", angle_deg, {0.001, 10});
+    gauge.expanded_uncertainty_mm = r.quantity("expanded_uncertainty", angle_deg, {0.001, 10});
+  } else if (gauge.kind != GaugeKind::loupe) {
+    gauge.resolution_mm = r.quantity("resolution", length_mm, {0.0001, 5});
+    gauge.expanded_uncertainty_mm = r.quantity("expanded_uncertainty", length_mm, {0.0001, 5});
   }
-  // Which keys a gauge has follows from its kind: with the kind unread, nothing can be said of the rest.
+  gauge.source = r.text("source");
+  r.finish();
   return out;
 }
 

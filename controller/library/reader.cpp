@@ -74,7 +74,8 @@ constexpr std::string_view id_expected = "small letters, digits and hyphens, at 
 
 std::string plain(double value) {
   std::array<char, 64> buffer{};
-  const auto [end, error] = std::to_chars(buffer.data(), buffer.data() + buffer.size(), value);
+  const auto [end, error] =
+      std::to_chars(buffer.data(), buffer.data() + buffer.size(), value, std::chars_format::general, 10);
   return {buffer.data(), error == std::errc{} ? end : buffer.data()};
 }
 
@@ -130,6 +131,11 @@ const Node* MapReader::want_scalar(std::string_view key, std::string expected) {
 
 void MapReader::good(std::string_view key, const Node& node) {
   places_->good[sub(key)] = node.place;
+}
+
+void MapReader::may_have(std::string_view key) {
+  places_->asked.insert(without_positions(sub(key)));
+  wanted_.push_back({std::string(key), "", false});
 }
 
 void MapReader::fault(std::string_view key, std::string expected) {
@@ -352,9 +358,11 @@ std::map<std::string, std::int64_t> MapReader::days_by_id(std::string_view key) 
   for (const auto& [name, value] : node->entries) {
     if (name.kind != Node::Kind::scalar || !is_name(name.text, false)) {
       faults_->add(name.place, found_in(name), std::string(id_expected));
-      values.wanted_.push_back({name.text, ""});
+      values.may_have(name.text);
     } else if (!out.contains(name.text)) {
-      out[name.text] = values.day(name.text);
+      const std::int64_t day = values.day(name.text);
+      if (!own.all({sub(key) + "." + name.text})) continue;
+      out[name.text] = day;
       places_->good[sub(key) + "." + name.text] = name.place;
     }
   }
@@ -368,7 +376,7 @@ void MapReader::finish() {
   std::vector<std::string> missing;
   for (const Wanted& wanted : wanted_) {
     known.push_back(wanted.key);
-    if (!has(wanted.key)) missing.push_back(wanted.key);
+    if (wanted.required && !has(wanted.key)) missing.push_back(wanted.key);
   }
   std::map<std::string, Place> seen;
   for (const auto& [name, value] : node_->entries) {

@@ -84,12 +84,14 @@ class MapReader {
   /// A map whose keys are ids of the writer's own.
   std::map<std::string, std::int64_t> days_by_id(std::string_view key);
 
+  void may_have(std::string_view key);                     ///< known here, but not judged
   void fault(std::string_view key, std::string expected);  ///< about a value that was read
   void finish();
 
  private:
   struct Wanted {
     std::string key, expected;
+    bool required = true;
   };
   /// The key's value; null (with the fault noted, now or in finish()) when there is none.
   const Node* want(std::string_view key, std::string expected);
@@ -106,7 +108,7 @@ class MapReader {
   bool quiet_ = false;
 };
 
-/// "0.5", "1471": the shortest text that reads back to the number.
+/// "0.5", "1470.9975": a number for a person to read, ten digits at most.
 [[nodiscard]] std::string plain(double value);
 
 }  // namespace shankwright::library

@@ -140,12 +140,3 @@ TEST_CASE("No plan is offered where none can keep the promises") {
   joined.recipe.least_edge_mm = 2;  // beyond the planned first edge
   CHECK(bite_plan(joined, 0).empty());
 }
-
-TEST_CASE("Fresh length is what lies under the die, short of the mouth and clear of the bite before") {
-  const JoinedRecipe joined = shank(50, 48.2, 30);  // mouth at 49.9 between least and most bore depth
-  CHECK(fresh_length_mm(joined, 1.5, std::nullopt, 0) == Approx(30));
-  CHECK(fresh_length_mm(joined, 25, 1.5, 0) == Approx(49.9 - 31.5));
-  CHECK(fresh_length_mm(joined, 25, 1.5, 0.1) == Approx(49.9 + 4.82 - 31.5));
-  CHECK(fresh_length_mm(joined, 1.5, 1.5, 0) == Approx(0));
-  CHECK(fresh_length_mm(joined, 60, 1.5, 0) == Approx(0));
-}
