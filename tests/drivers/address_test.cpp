@@ -67,8 +67,9 @@ TEST_CASE("A press is not opened with options outside their range") {
   CHECK(refused([](modbus::Options& o) { o.unit_id = 256; }));
   CHECK(refused([](modbus::Options& o) { o.scan_period_ms = 0; }));
   CHECK(refused([](modbus::Options& o) { o.stale_ms = 5; }));
-  CHECK(refused(
-      [](modbus::Options& o) { o.beat_ms = 101; }));  // the map asks for a change every 250 ms; the house keeps to 100
+  CHECK(refused([](modbus::Options& o) {
+    o.beat_ms = 101;
+  }));  // the map asks for a change every 250 ms; the house keeps to 100
   CHECK(refused([](modbus::Options& o) { o.lost_notice_ms = 201; }));
   CHECK(refused([](modbus::Options& o) { o.response_timeout_ms = 0; }));
   CHECK(refused([](modbus::Options& o) { o.backoff_most_ms = 10; }));

@@ -36,6 +36,8 @@ FAULTS = {
     "exception_read_back": "answers function 03 with exception `code`",
     "exception_beat": "answers function 06 with exception `code`",
     "exception_order": "answers function 16 with exception `code`, taking nothing",
+    "garble": "flips bits in every answer (seeded)",
+    "half": "sends the first half of every answer and nothing more",
     "frozen": "the whole node stands still: beat, phase and samples",
     "frozen_beat": "only the node beat stands still",
     "holes": "loses 30 samples now and then (seeded)",
@@ -52,11 +54,12 @@ SAMPLES_HELD = 25
 class Press:
     """The press's own logic in steps of 2 ms and cycles of 10 ms. Knows nothing of Modbus."""
 
-    OPEN_GAP_MM, CONTACT_GAP_MM = 12.0, 1.2
-    APPROACH_MM_PER_S, SQUEEZE_MM_PER_S = 60.0, 3.0
-    MAXIMUM_BAR = 400.0
-
     def __init__(self, seed, auto_hands):
+        # Demo physics, open to {"set": ...}: the pressure climbs from contact on; when the faces meet it runs up.
+        self.open_gap_mm, self.contact_gap_mm = 12.0, 1.2
+        self.approach_mm_per_s, self.squeeze_mm_per_s = 60.0, 3.0
+        self.contact_bar, self.ramp_bar_per_mm = 12.0, 220.0
+        self.maximum_bar = 400.0
         self.random = random.Random(seed)
         self.auto_hands = auto_hands
         self.emergency_healthy = self.guard_closed = self.remote_selected = True
@@ -72,7 +75,7 @@ class Press:
     def reboot(self):
         self.holding = [0] * 10
         self.beat = self.random.randrange(65536)
-        self.phase, self.fault_code, self.gap_mm, self.pressure_bar = OPEN, 0, self.OPEN_GAP_MM, 0.0
+        self.phase, self.fault_code, self.gap_mm, self.pressure_bar = OPEN, 0, self.open_gap_mm, 0.0
         self.permit_echo = self.permit_state = self.refusal = 0
         self.bite_number, self.peak_bar, self.dwell_done_ms, self.least_gap_mm = 0, 0.0, 0, 65.535
         self.sequence, self.samples, self.sample_bite = -1, [], 0
@@ -162,7 +165,7 @@ class Press:
             return 4
         if self.holding[9] != self.die_tag:
             return 6
-        if not 0 < self.holding[3] <= self.holding[4] or self.holding[4] > self.MAXIMUM_BAR * 10:
+        if not 0 < self.holding[3] <= self.holding[4] or self.holding[4] > self.maximum_bar * 10:
             return 7
         return 0
 
@@ -184,13 +187,13 @@ class Press:
         self.phase, self.bite_at_ms = CLOSING, self.now()
         self.sample_bite = (self.bite_number + 1) & 0xFFFF
         self.sequence, self.samples = -1, []
-        self.peak_bar, self.dwell_done_ms, self.least_gap_mm = 0.0, 0, self.OPEN_GAP_MM
+        self.peak_bar, self.dwell_done_ms, self.least_gap_mm = 0.0, 0, self.open_gap_mm
         self.stroke_total += 1
         if self.taken is None:
             self.taken = {"target": 300.0, "limit": 380.0, "dwell_ms": 100, "closed_gap": 0.05, "timeout_ms": 9000, "life_ms": 9000}
 
     def finish_bite(self):
-        self.gap_mm, self.pressure_bar = self.OPEN_GAP_MM, 0.0
+        self.gap_mm, self.pressure_bar = self.open_gap_mm, 0.0
         self.bite_number = (self.bite_number + 1) & 0xFFFF
         self.end_permit(3)
         self.taken = None
@@ -208,9 +211,10 @@ class Press:
             return
         seconds = STEP_MS / 1000
         if self.phase == CLOSING:
-            fast = self.gap_mm > self.CONTACT_GAP_MM
-            self.gap_mm = max(0.0, self.gap_mm - seconds * (self.APPROACH_MM_PER_S if fast else self.SQUEEZE_MM_PER_S))
-            self.pressure_bar = 12.0 if fast else 12.0 + (self.CONTACT_GAP_MM - self.gap_mm) * 280.0
+            fast = self.gap_mm > self.contact_gap_mm
+            self.gap_mm = max(0.0, self.gap_mm - seconds * (self.approach_mm_per_s if fast else self.squeeze_mm_per_s))
+            pressed_mm = 0.0 if fast else self.contact_gap_mm - self.gap_mm
+            self.pressure_bar = self.contact_bar + pressed_mm * self.ramp_bar_per_mm
             if self.gap_mm == 0.0:  # faces meet: the pressure runs up at once
                 self.pressure_bar = max(self.pressure_bar, self.taken["target"])
             if not self.both_hands_on:
@@ -227,7 +231,7 @@ class Press:
                 self.phase = OPENING
         elif self.phase == OPENING:
             self.pressure_bar = max(0.0, self.pressure_bar - 20.0)
-            self.gap_mm += seconds * self.APPROACH_MM_PER_S
+            self.gap_mm += seconds * self.approach_mm_per_s
         if self.phase in (CLOSING, HOLDING):
             if not self.emergency_healthy:
                 self.raise_fault(1)
@@ -235,7 +239,7 @@ class Press:
                 self.raise_fault(2)
         self.peak_bar = max(self.peak_bar, self.pressure_bar)
         self.least_gap_mm = min(self.least_gap_mm, self.gap_mm)
-        home = self.phase == OPENING and self.gap_mm >= self.OPEN_GAP_MM
+        home = self.phase == OPENING and self.gap_mm >= self.open_gap_mm
         self.keep_sample()
         if home:
             self.finish_bite()
@@ -254,7 +258,7 @@ class Press:
 
     def input_registers(self, wrong_map):
         bits = [self.emergency_healthy, self.guard_closed, self.both_hands_on, self.phase in (CLOSING, HOLDING, OPENING),
-                self.gap_mm >= self.OPEN_GAP_MM, self.gap_mm <= 0.05, self.shank_present, self.mark_seen,
+                self.gap_mm >= self.open_gap_mm, self.gap_mm <= 0.05, self.shank_present, self.mark_seen,
                 self.remote_selected, self.mark_sensor_fitted, self.angle_encoder_fitted, self.position_sensor_fitted]
         registers = [0] * 100
         registers[0:23] = [
@@ -355,7 +359,7 @@ class Node:
         if function in (6, 16) and self.context.validate(function, request.address, len(values)):
             wished = list(self.press.holding)
             wished[request.address:request.address + len(values)] = values
-            if wished[1] > 5 or (wished[1] == 1 and wished[3] > Press.MAXIMUM_BAR * 10):
+            if wished[1] > 5 or (wished[1] == 1 and wished[3] > self.press.maximum_bar * 10):
                 return self.finish(request, request.doException(3))
             self.note_write(function, request.address, values)
         if function in (3, 4):
@@ -450,7 +454,12 @@ class Connection(asyncio.Protocol):
         response = self.node.answer(request)
         if response is None:
             return
-        packet = self.framer.buildPacket(response)
+        packet = bytearray(self.framer.buildPacket(response))
+        if self.node.has("garble"):
+            for _ in range(self.node.random.randint(1, 3)):
+                packet[self.node.random.randrange(len(packet))] ^= 1 << self.node.random.randrange(8)
+        if self.node.has("half"):
+            del packet[len(packet) // 2:]
         late = self.node.has("delay")
         if late:
             asyncio.get_running_loop().call_later(late["ms"] / 1000, self.write, packet)
