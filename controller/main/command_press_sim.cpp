@@ -217,23 +217,23 @@ void add_press_sim(CLI::App& app, int& exit_code) {
   command->add_option("--rtu-parity", options->parity, "N, E or O")
       ->check(CLI::IsMember({"N", "E", "O"}))
       ->capture_default_str();
-  std::string names;
-  for (const auto& fault : node::fault_descriptions()) {
-    names += (names.empty() ? "" : ", ") + std::string(fault.name) + (fault.has_value ? "=VALUE" : "");
-  }
-  command->add_option(
-      "--fault", options->faults,
-      "NAME[=VALUE][@START[+LENGTH]], for example link_dropped@20s+2s; may be given again. Names: " + names);
+  command->add_option("--fault", options->faults,
+                      "NAME[=VALUE][@START[+LENGTH]], for example link_dropped@20s+2s; may be given again");
   command
       ->add_option("--random-faults", options->random_faults, "That many fault windows, drawn from the seed")
       ->check(CLI::Range(0, 1000))
       ->capture_default_str();
   command->add_option("--random-faults-within", options->random_faults_within, "Time within which they begin")
       ->capture_default_str();
-  command->footer(
-      "Exit status: 0 ended by a signal, 2 wrong usage, 3 the machine or its surroundings (port in use, no "
-      "such device).\n"
-      "simulators/README.md says how the node reads the press map and what each fault does.");
+  std::string faults = "Faults:\n";
+  for (const auto& fault : node::fault_descriptions()) {
+    faults += fault.has_value ? fmt::format("  {}=VALUE, {} to {}\n", fault.name, fault.least, fault.most)
+                              : fmt::format("  {}\n", fault.name);
+  }
+  command->footer(faults +
+                  "\nExit status: 0 ended by a signal, 2 wrong usage,\n"
+                  "3 the machine or its surroundings (port in use, no such device).\n"
+                  "simulators/README.md says how the node reads the press map and what each fault does.");
   command->callback([options, &exit_code] { exit_code = run(*options); });
 }
 

@@ -44,6 +44,9 @@ class Server final : public BenchServer {
       ::setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &on, sizeof on);
     });
     server_.set_tcp_nodelay(true);
+    // An idle kept-alive connection holds a thread: enough of them that a few open pages never delay the
+    // hands.
+    server_.new_task_queue = [] { return new httplib::ThreadPool(32); };  // the server deletes it
     server_.set_default_headers({{"Cache-Control", "no-store"}, {"X-Content-Type-Options", "nosniff"}});
     server_.Get("/", [](const httplib::Request&, httplib::Response& response) {
       response.set_content(shankwright_bench_page,

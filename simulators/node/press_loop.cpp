@@ -1,5 +1,6 @@
 #include "simulators/node/press_loop.hpp"
 
+#include <algorithm>
 #include <chrono>
 
 namespace shankwright::node {
@@ -15,13 +16,13 @@ PressLoop::~PressLoop() {
 
 void PressLoop::run() {
   constexpr auto period = std::chrono::milliseconds(cycle_period_ms);
-  constexpr auto stall = std::chrono::milliseconds(100);
+  constexpr auto jitter = std::chrono::milliseconds(1);
   Clock::time_point due = Clock::now() + period;
   while (!stopping_) {
     std::this_thread::sleep_until(due);
+    const Clock::time_point began = Clock::now();
     node_.cycle();
-    due += period;
-    if (const auto now = Clock::now(); now - due > stall) due = now + period;
+    due = std::max(due + period, began + period - jitter);
   }
 }
 

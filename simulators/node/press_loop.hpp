@@ -7,8 +7,9 @@
 namespace shankwright::node {
 
 /// Runs a press node in real time: one cycle every 10 ms of the monotonic clock, on a thread of its own, from
-/// construction to destruction. After a stall of more than 100 ms (a suspended machine) the lost time is not
-/// caught up.
+/// construction to destruction. Time lost when the machine is busy is not caught up, but for a millisecond of
+/// jitter: the press stands still rather than hurry, or a station that reads every 40 ms would miss samples
+/// nobody could have read.
 class PressLoop {
  public:
   explicit PressLoop(PressNode& node);

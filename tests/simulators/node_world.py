@@ -175,14 +175,19 @@ class Sim:
         self.bench("position", {"edge": edge})
         time.sleep(0.05)  # a few node cycles: the sensors see it
 
-    def run_bite(self, until=lambda image: image[2] in (1, 6), scan_s=0.02, seconds=40):
+    def run_bite(self, until=lambda image: image[2] in (1, 6), scan_s=0.01, seconds=40):
         """Beats and reads at the station's pace; returns the newest image and every sample as [time, pressure, gap],
-        with how many are missing."""
+        with how many are missing. `slowest_read_s` is then the longest time that may have passed between two images:
+        the map promises no hole up to 40 ms."""
         rows, missing, next_sequence, image = [], 0, 0, None
+        self.slowest_read_s, asked = 0, None
         end = time.monotonic() + seconds
         moved = False
         while time.monotonic() < end:
+            asked_before, asked = asked, time.monotonic()
             image = self.master.inputs()
+            if asked_before is not None and moved:
+                self.slowest_read_s = max(self.slowest_read_s, time.monotonic() - asked_before)
             self.keep_beating()
             if image[2] in (3, 4, 5, 6):
                 moved = True
