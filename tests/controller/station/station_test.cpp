@@ -21,7 +21,8 @@ TEST_CASE("A fitting goes from admission to release, and the record has every st
   CHECK(floor.stage() == Stage::released);
   CHECK(floor.press.permits_sent() == 4);
   int bites = 0;
-  for (const auto& one : floor.store.entries(floor.serial, true).value())
+  const auto entries = floor.store.entries(floor.serial, true).value();
+  for (const auto& one : entries)
     if (one.entry.event == "bite_finished") {
       ++bites;
       CHECK(one.entry.trace.size() > 100);
@@ -260,8 +261,10 @@ TEST_CASE("A state keeps every value through the record") {
   floor.up_to_position();
   floor.both_passes();
   floor.gauge_well();
-  for (const auto& one : floor.store.entries(floor.serial, false).value()) {
+  const auto entries = floor.store.entries(floor.serial, false).value();
+  for (const auto& one : entries) {
     const auto state = station::state_from_json(one.entry.state_json);
+    INFO(one.entry.event << " " << one.entry.state_json);
     REQUIRE(state.ok());
     CHECK(station::to_json(state.value()) == one.entry.state_json);
   }
