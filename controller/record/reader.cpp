@@ -108,7 +108,7 @@ std::vector<PackedEntry> read_entries(SQLite::Database& database, const std::str
       database,
       std::string(
           "SELECT e.sequence, e.at_utc_us, e.serial, e.kind, e.event, e.actor, e.body_json, e.state_json,"
-          " e.stage, ") +
+          " e.stage, e.trace_hash, ") +
           (with_traces ? "t.bytes FROM entries e LEFT JOIN traces t USING (sequence)"
                        : "NULL FROM entries e") +
           " WHERE e.serial = ? ORDER BY e.sequence");
@@ -126,7 +126,8 @@ std::vector<PackedEntry> read_entries(SQLite::Database& database, const std::str
     entry.body_json = statement.getColumn(6).getString();
     entry.state_json = statement.getColumn(7).getString();
     entry.stage = statement.getColumn(8).getString();
-    packed.trace = statement.getColumn(9).getString();
+    packed.trace_hash = statement.getColumn(9).getString();
+    packed.trace = statement.getColumn(10).getString();
     out.push_back(std::move(packed));
   }
   return out;

@@ -21,7 +21,8 @@ namespace shankwright::record {
 /// An entry whose trace is still packed: unpacking needs no connection.
 struct PackedEntry {
   ports::StoredEntry stored;
-  std::string trace;  ///< empty without one, or when none was asked for
+  std::string trace;       ///< empty without one, or when none was asked for
+  std::string trace_hash;  ///< what the entry says of it; empty without one
 };
 [[nodiscard]] std::vector<PackedEntry> read_entries(SQLite::Database& database, const std::string& serial,
                                                     bool with_traces);

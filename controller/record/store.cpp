@@ -214,13 +214,14 @@ Result<std::vector<ports::StoredEntry>> SqliteStore::entries(const std::string& 
   if (!packed.ok()) return packed.problem();
   std::vector<ports::StoredEntry> out;
   out.reserve(packed.value().size());
-  for (const auto& [stored, trace] : packed.value()) {
+  for (const auto& [stored, trace, trace_hash] : packed.value()) {
     out.push_back(stored);
-    if (trace.empty()) continue;
+    if (!with_traces || (trace.empty() && trace_hash.empty())) continue;
+    const auto place = fmt::format("{}, entry {}", parts_->file.string(), stored.sequence);
+    if (bytes_of(hash_of(trace)) != trace_hash)
+      return Problem{place, "a trace that does not match its hash", "the trace as the station wrote it"};
     const auto samples = decode_trace(trace);
-    if (!samples.ok())
-      return Problem{fmt::format("{}, entry {}", parts_->file.string(), stored.sequence),
-                     samples.problem().found, samples.problem().expected};
+    if (!samples.ok()) return Problem{place, samples.problem().found, samples.problem().expected};
     out.back().entry.trace = samples.value();
   }
   return out;

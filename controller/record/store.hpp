@@ -48,7 +48,8 @@ class SqliteStore final : public ports::RecordStore {
   [[nodiscard]] Result<std::vector<ports::FittingRow>> find(
       const ports::FittingFilter& filter) const override;
   [[nodiscard]] Result<ports::FittingRow> fitting(const std::string& serial) const override;
-  /// Oldest first; an empty serial gives the station's own entries.
+  /// Oldest first; an empty serial gives the station's own entries. Traces are compared with their
+  /// hashes: an altered or missing one is a Problem with its entry.
   [[nodiscard]] Result<std::vector<ports::StoredEntry>> entries(const std::string& serial,
                                                                 bool with_traces) const override;
 

@@ -1,14 +1,13 @@
 #include "record/trace_codec.hpp"
 
 #include <fmt/format.h>
-#include <zlib.h>
 
 #include <bit>
 #include <cmath>
-#include <cstring>
 #include <limits>
 #include <optional>
 #include <stdexcept>
+#include <utility>
 
 #include "record/bytes.hpp"
 
@@ -20,7 +19,8 @@ using ports::Sample;
 constexpr char as_counts = 1;
 constexpr char as_doubles = 2;
 constexpr std::size_t header_size = 5;
-constexpr std::size_t most_bytes_a_sample = 20;  // of either format, unpacked
+constexpr std::size_t least_size = 3;     // of a sample as counts
+constexpr std::size_t doubles_size = 20;  // of a sample as doubles
 constexpr double counts_a_bar = 10;
 constexpr double counts_a_mm = 1000;
 
@@ -70,77 +70,53 @@ std::optional<std::int64_t> take_varint(std::string_view& in) {
   return std::nullopt;
 }
 
-std::string counts_as_columns(const std::vector<Counts>& counts) {
-  std::string out;
-  for (const auto column : {&Counts::time, &Counts::pressure, &Counts::gap}) {
-    std::int64_t before = 0;
-    for (const auto& row : counts) {
-      put_varint(out, row.*column - before);
-      before = row.*column;
-    }
+void put_counts(std::string& out, const std::vector<Counts>& counts) {
+  Counts before{};
+  for (const auto& row : counts) {
+    put_varint(out, row.time - before.time);
+    put_varint(out, row.pressure - before.pressure);
+    put_varint(out, row.gap - before.gap);
+    before = row;
   }
-  return out;
 }
 
-std::string doubles_as_columns(const std::vector<Sample>& samples) {
-  std::string out;
-  for (const auto& sample : samples) put_u32(out, sample.time_ms);
-  for (const auto& sample : samples) put_u64(out, std::bit_cast<std::uint64_t>(sample.pressure_bar));
-  for (const auto& sample : samples) put_u64(out, std::bit_cast<std::uint64_t>(sample.gap_mm));
-  return out;
-}
-
-std::string packed(const std::string& plain) {
-  auto size = compressBound(static_cast<uLong>(plain.size()));
-  std::string out(size, '\0');
-  if (compress2(reinterpret_cast<Bytef*>(out.data()), &size, reinterpret_cast<const Bytef*>(plain.data()),
-                static_cast<uLong>(plain.size()), Z_DEFAULT_COMPRESSION) != Z_OK)
-    throw std::bad_alloc();  // the only failure left: the buffer has the size zlib asked for
-  out.resize(size);
-  return out;
-}
-
-std::optional<std::string> unpacked(std::string_view bytes, std::size_t most) {
-  auto size = static_cast<uLongf>(most);
-  std::string out(most, '\0');
-  auto used = static_cast<uLong>(bytes.size());
-  if (uncompress2(reinterpret_cast<Bytef*>(out.data()), &size, reinterpret_cast<const Bytef*>(bytes.data()),
-                  &used) != Z_OK ||
-      used != bytes.size())
-    return std::nullopt;
-  out.resize(size);
-  return out;
-}
-
-std::optional<std::vector<Sample>> samples_from_counts(std::string_view columns, std::uint32_t count) {
-  std::vector<Counts> rows(count);
-  for (const auto column : {&Counts::time, &Counts::pressure, &Counts::gap}) {
-    const std::int64_t most = column == &Counts::time ? std::numeric_limits<std::uint32_t>::max()
-                                                      : std::numeric_limits<std::uint16_t>::max();
-    std::int64_t before = 0;
-    for (auto& row : rows) {
-      const auto difference = take_varint(columns);
-      if (!difference || *difference < -most || *difference > most) return std::nullopt;
-      before += *difference;
-      if (before < 0 || before > most) return std::nullopt;
-      row.*column = before;
-    }
+void put_doubles(std::string& out, const std::vector<Sample>& samples) {
+  for (const auto& sample : samples) {
+    put_u32(out, sample.time_ms);
+    put_u64(out, std::bit_cast<std::uint64_t>(sample.pressure_bar));
+    put_u64(out, std::bit_cast<std::uint64_t>(sample.gap_mm));
   }
-  if (!columns.empty()) return std::nullopt;
-  std::vector<Sample> out;
-  out.reserve(count);
-  for (const auto& row : rows)
-    out.push_back({static_cast<std::uint32_t>(row.time), static_cast<double>(row.pressure) / counts_a_bar,
-                   static_cast<double>(row.gap) / counts_a_mm});
-  return out;
 }
 
-std::optional<std::vector<Sample>> samples_from_doubles(std::string_view columns, std::uint32_t count) {
-  if (columns.size() != std::size_t{count} * most_bytes_a_sample) return std::nullopt;
+bool take_next(std::string_view& in, std::int64_t& value, std::int64_t most) {
+  const auto difference = take_varint(in);
+  if (!difference || *difference < -most || *difference > most) return false;
+  value += *difference;
+  return value >= 0 && value <= most;
+}
+
+std::optional<std::vector<Sample>> take_counts(std::string_view in, std::uint32_t count) {
   std::vector<Sample> out(count);
-  for (auto& sample : out) sample.time_ms = take_u32(columns);
-  for (auto& sample : out) sample.pressure_bar = std::bit_cast<double>(take_u64(columns));
-  for (auto& sample : out) sample.gap_mm = std::bit_cast<double>(take_u64(columns));
+  Counts row{};
+  for (auto& sample : out) {
+    if (!take_next(in, row.time, std::numeric_limits<std::uint32_t>::max()) ||
+        !take_next(in, row.pressure, std::numeric_limits<std::uint16_t>::max()) ||
+        !take_next(in, row.gap, std::numeric_limits<std::uint16_t>::max()))
+      return std::nullopt;
+    sample = {static_cast<std::uint32_t>(row.time), static_cast<double>(row.pressure) / counts_a_bar,
+              static_cast<double>(row.gap) / counts_a_mm};
+  }
+  return in.empty() ? std::optional(std::move(out)) : std::nullopt;
+}
+
+std::optional<std::vector<Sample>> take_doubles(std::string_view in, std::uint32_t count) {
+  if (in.size() != count * doubles_size) return std::nullopt;
+  std::vector<Sample> out(count);
+  for (auto& sample : out) {
+    sample.time_ms = take_u32(in);
+    sample.pressure_bar = std::bit_cast<double>(take_u64(in));
+    sample.gap_mm = std::bit_cast<double>(take_u64(in));
+  }
   return out;
 }
 
@@ -152,7 +128,11 @@ std::string encode_trace(const std::vector<Sample>& samples) {
   const auto counts = in_counts(samples);
   std::string out(1, counts ? as_counts : as_doubles);
   put_u32(out, static_cast<std::uint32_t>(samples.size()));
-  return out + packed(counts ? counts_as_columns(*counts) : doubles_as_columns(samples));
+  if (counts)
+    put_counts(out, *counts);
+  else
+    put_doubles(out, samples);
+  return out;
 }
 
 std::uint32_t sample_count(std::string_view bytes) {
@@ -162,7 +142,7 @@ std::uint32_t sample_count(std::string_view bytes) {
 }
 
 Result<std::vector<Sample>> decode_trace(std::string_view bytes) {
-  const Problem damaged{"trace", fmt::format("{} bytes that do not unpack to their own count", bytes.size()),
+  const Problem damaged{"trace", fmt::format("{} bytes that do not fit their own count", bytes.size()),
                         "the samples of one bite as they were written; the file has been damaged or altered"};
   if (bytes.size() < header_size) return damaged;
   const char format = bytes.front();
@@ -170,15 +150,12 @@ Result<std::vector<Sample>> decode_trace(std::string_view bytes) {
     return Problem{"trace", fmt::format("format {}", static_cast<int>(format)),
                    "format 1 or 2; use a newer version"};
   const auto count = sample_count(bytes);
-  const auto stream = bytes.substr(header_size);
-  // zlib packs at most about 1 to 1032: a damaged count is refused before memory is asked for.
-  if (std::size_t{count} * 3 > stream.size() * 1100) return damaged;
-  const auto columns = unpacked(stream, std::size_t{count} * most_bytes_a_sample + 1);
-  if (!columns) return damaged;
-  const auto samples =
-      format == as_counts ? samples_from_counts(*columns, count) : samples_from_doubles(*columns, count);
+  const auto rest = bytes.substr(header_size);
+  // No sample takes less than three bytes: a damaged count is refused before memory is asked for.
+  if (count > rest.size() / least_size) return damaged;
+  auto samples = format == as_counts ? take_counts(rest, count) : take_doubles(rest, count);
   if (!samples) return damaged;
-  return *samples;
+  return std::move(*samples);
 }
 
 }  // namespace shankwright::record

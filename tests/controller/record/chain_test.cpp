@@ -160,6 +160,20 @@ TEST_CASE("what is taken out, put in or exchanged breaks the chain") {
   if (!what.empty()) CHECK(report.broken->what == what);
 }
 
+TEST_CASE("an altered trace is not shown as evidence") {
+  const auto* sql = GENERATE("UPDATE traces SET bytes = zeroblob(length(bytes))", "DELETE FROM traces",
+                             "INSERT INTO traces VALUES (4, 0, x'0100000000')");
+  ScratchFolder folder;
+  fill(folder);
+  tamper(folder, sql);
+  const auto reader = good(SqliteStore::open_to_read(folder.data()));
+  const auto serial = good(reader->serials()).at(0);
+  const auto refused = reader->entries(serial, true);
+  REQUIRE_FALSE(refused.ok());
+  CHECK(refused.problem().found == "a trace that does not match its hash");
+  CHECK(good(reader->entries(serial, false)).size() == 4);
+}
+
 TEST_CASE("the station does not start on a record whose newest entries were altered") {
   ScratchFolder folder;
   fill(folder);
