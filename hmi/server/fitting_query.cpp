@@ -5,7 +5,7 @@
 #include <charconv>
 
 #include "hmi/server/names.hpp"
-#include "hmi/server/time_text.hpp"
+#include "review/time.hpp"
 
 namespace shankwright::hmi {
 namespace {
@@ -32,10 +32,10 @@ Result<ports::FittingFilter> read_fitting_query(const std::map<std::string, std:
       return Problem{name.substr(0, 80), "an unknown parameter", expected_one_of(name, parameters)};
     if (value.size() > 100) return Problem{name, value.substr(0, 80) + "...", "at most 100 characters"};
     if (name == "from" || name == "until") {
-      const auto day = parse_day(value);
+      const auto day = review::day_start_utc_us(value);
       if (!day) return Problem{name, day.problem().found, day.problem().expected};
-      if (name == "from") filter.from_utc_us = day.value() * us_per_day;
-      if (name == "until") filter.until_utc_us = (day.value() + 1) * us_per_day;
+      if (name == "from") filter.from_utc_us = day.value();
+      if (name == "until") filter.until_utc_us = day.value() + review::us_per_day;
     } else if (name == "limit") {
       const auto limit = read_limit(value);
       if (!limit) return limit.problem();

@@ -6,6 +6,8 @@
 #include "hmi/server/route_answers.hpp"
 #include "hmi/server/routes.hpp"
 #include "hmi/server/station_out.hpp"
+#include "review/dossier.hpp"
+#include "review/listing.hpp"
 
 namespace shankwright::hmi {
 namespace {
@@ -39,17 +41,10 @@ Reply start_fitting(const Service& service, const Request& request) {
 Reply find_fittings(const Service& service, const Request& request) {
   const auto filter = read_fitting_query(request.query);
   if (!filter) return refuse(400, filter.problem());
-  ports::FittingFilter one_more = filter.value();
-  const std::size_t limit = one_more.limit;
-  one_more.limit = limit + 1;  // the row beyond tells whether there is a next page
-  const auto found = service.record.find(one_more);
-  if (!found) return refuse(503, found.problem());
-  const auto& rows = found.value();
-  Json fittings = Json::array();
-  for (std::size_t i = 0; i < rows.size() && i < limit; ++i) fittings.push_back(to_json(rows[i]));
-  Json next_after = rows.size() > limit ? Json(rows[limit - 1].serial) : Json(nullptr);
+  const auto listing = review::list(service.record, filter.value());
+  if (!listing) return refuse(503, listing.problem());
   Reply reply;
-  reply.body = dump_json({{"fittings", std::move(fittings)}, {"next_after", std::move(next_after)}});
+  reply.body = review::listing_json(listing.value());
   return reply;
 }
 
@@ -59,6 +54,14 @@ Reply one_fitting(const Service& service, const Request& request) {
     return refuse(404, {"serial", request.serial, "the serial of a fitting this station has on record"});
   Reply reply;
   reply.body = dump_json({{"fitting", to_json(*fitting, *newest(service.station))}});
+  return reply;
+}
+
+Reply dossier(const Service& service, const Request& request) {
+  const auto text = review::dossier_json(service.record, request.serial);
+  if (!text) return refuse(text.problem().place == "serial" ? 404 : 503, text.problem());
+  Reply reply;
+  reply.body = text.value();
   return reply;
 }
 

@@ -5,7 +5,6 @@
 #include <nlohmann/json.hpp>
 
 #include "hmi/server/names.hpp"
-#include "hmi/server/time_text.hpp"
 #include "wording/wording.hpp"
 
 namespace shankwright::hmi {
@@ -47,21 +46,6 @@ Json to_json(const library::Person& person) {
   if (person.planner_role) roles.push_back("planner");
   if (person.reviewer_role) roles.push_back("reviewer");
   return {{"id", person.id}, {"name", person.name}, {"roles", std::move(roles)}};
-}
-
-Json to_json(const ports::FittingRow& row) {
-  return {{"serial", row.serial},
-          {"recipe", row.recipe_id},
-          {"revision", row.recipe_revision},
-          {"job", row.job},
-          {"operator", row.operator_id},
-          {"rope_lot", row.rope_lot},
-          {"terminal_lot", row.terminal_lot},
-          {"die_pair", row.die_pair_id},
-          {"stage", row.stage},
-          {"verdict", row.verdict},
-          {"started_utc", utc_text(row.started_utc_us)},
-          {"changed_utc", utc_text(row.changed_utc_us)}};
 }
 
 Json press_json(const ports::Snapshot& snapshot, std::optional<double> ram_area_mm2,

@@ -14,6 +14,9 @@ namespace shankwright::hmi {
 
 using Json = nlohmann::ordered_json;
 
+/// Times are told to the millisecond.
+inline constexpr int utc_decimals = 3;
+
 /// A measured number, or null when it is not finite.
 [[nodiscard]] Json number(double value);
 /// A gap in mm, or null when it is not finite or beyond range (65.535, press-map.md).
@@ -25,7 +28,6 @@ using Json = nlohmann::ordered_json;
 [[nodiscard]] Json to_json(const procedure::Finding& finding);
 [[nodiscard]] Json to_json(const std::vector<procedure::Finding>& findings);
 [[nodiscard]] Json to_json(const ports::FittingView& fitting, const ports::Snapshot& snapshot);
-[[nodiscard]] Json to_json(const ports::FittingRow& row);
 [[nodiscard]] Json to_json(const library::Person& person);
 
 /// The press as `now_monotonic_us` finds it: its age is judged now, and a snapshot older than

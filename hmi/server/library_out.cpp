@@ -2,8 +2,8 @@
 #include <nlohmann/json.hpp>
 
 #include "hmi/server/json_out.hpp"
-#include "hmi/server/names.hpp"
-#include "hmi/server/time_text.hpp"
+#include "library/names.hpp"
+#include "review/time.hpp"
 
 namespace shankwright::hmi {
 namespace {
@@ -15,11 +15,15 @@ Json lots_json(const std::map<std::string, library::Lot>& lots) {
   return out;
 }
 
+std::string day_text(std::int64_t day) {
+  return review::utc_text(day * review::us_per_day, 0).substr(0, 10);
+}
+
 Json gauge_json(const recipe::Gauge& gauge, const library::Shop& shop, std::int64_t today) {
   const auto due = shop.gauge_calibration_due_day.find(gauge.id);
   const bool registered = due != shop.gauge_calibration_due_day.end();
   return {{"id", gauge.id},
-          {"kind", name_of(gauge.kind)},
+          {"kind", library::name_of(library::gauge_kind_names, gauge.kind)},
           {"size_mm", gauge.size_mm ? number(*gauge.size_mm) : Json(nullptr)},
           {"calibration_due", registered ? Json(day_text(due->second)) : Json(nullptr)},
           {"in_date", registered && today <= due->second}};
@@ -32,7 +36,7 @@ Json library_json(const library::Library& library, const library::Shop& shop, st
   for (const auto& [id, recipe] : library.recipes)
     recipes.push_back({{"id", id},
                        {"revision", recipe.revision},
-                       {"status", name_of(recipe.status)},
+                       {"status", library::name_of(library::status_names, recipe.status)},
                        {"family", recipe.family},
                        {"rope", recipe.rope},
                        {"terminal", recipe.terminal},

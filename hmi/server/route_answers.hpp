@@ -20,6 +20,7 @@ namespace shankwright::hmi {
 [[nodiscard]] Reply start_fitting(const Service& service, const Request& request);
 [[nodiscard]] Reply find_fittings(const Service& service, const Request& request);
 [[nodiscard]] Reply one_fitting(const Service& service, const Request& request);
+[[nodiscard]] Reply dossier(const Service& service, const Request& request);
 [[nodiscard]] Reply evidence(const Service& service, const Request& request);
 [[nodiscard]] Reply ask_permit(const Service& service, const Request& request);
 [[nodiscard]] Reply withdraw_permit(const Service& service, const Request& request);

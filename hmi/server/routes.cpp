@@ -63,6 +63,7 @@ const std::vector<Route>& routes() {
       {"POST", "/api/v1/fittings", A::operating, start_fitting},
       {"GET", "/api/v1/fittings", A::open, find_fittings},
       {"GET", "/api/v1/fittings/{serial}", A::open, one_fitting},
+      {"GET", "/api/v1/fittings/{serial}/dossier", A::open, dossier},
       {"POST", "/api/v1/fittings/{serial}/evidence", A::operating, evidence},
       {"POST", "/api/v1/fittings/{serial}/permit", A::operating, ask_permit},
       {"DELETE", "/api/v1/fittings/{serial}/permit", A::signed_in, withdraw_permit},

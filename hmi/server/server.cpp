@@ -1,5 +1,8 @@
 #include "hmi/server/server.hpp"
 
+#include <spdlog/spdlog.h>
+
+#include <atomic>
 #include <cerrno>
 #include <chrono>
 #include <cstring>
@@ -88,6 +91,18 @@ std::optional<Reply> read_body(const httplib::Request& http, const httplib::Cont
       400, {"", "a body that ends early or takes too long", "as many bytes as Content-Length says"});
 }
 
+/// Only our own mistakes arrive here as exceptions.
+void report(const httplib::Request& request, const std::exception_ptr& mistake) {
+  const std::string asked = request.method + " " + current_exchange().path.substr(0, path_most);
+  try {
+    std::rethrow_exception(mistake);
+  } catch (const std::exception& error) {
+    spdlog::error("answering {}: {}", asked, error.what());
+  } catch (...) {
+    spdlog::error("answering {}: an exception of an unknown kind", asked);
+  }
+}
+
 }  // namespace
 
 class Server::Running {
@@ -105,7 +120,9 @@ class Server::Running {
     };
     http_.Get("/", plain).Options("/", plain);
     http_.Post("/", with_body).Put("/", with_body).Patch("/", with_body).Delete("/", with_body);
-    http_.set_exception_handler([](const httplib::Request&, httplib::Response& response, std::exception_ptr) {
+    http_.set_exception_handler([](const httplib::Request& request, httplib::Response& response,
+                                   std::exception_ptr mistake) {
+      report(request, mistake);
       send(refuse(500,
                   {"", "a mistake in the station's own program", "an answer; the station's log says more"}),
            response);
@@ -130,8 +147,12 @@ class Server::Running {
       return Problem{options_.host + ":" + std::to_string(options_.port),
                      errno != 0 ? std::strerror(errno) : "an address that cannot be listened on",
                      "an address of this machine and a port no other program listens on"};
-    listener_ = std::thread([this] { http_.listen_after_bind(); });
-    while (!http_.is_running()) std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    listener_ = std::thread([this] {
+      http_.listen_after_bind();
+      ended_ = true;
+    });
+    // The library's stop() does nothing before its loop runs, so nobody gets this server before that.
+    while (!http_.is_running() && !ended_) std::this_thread::sleep_for(std::chrono::milliseconds(1));
     return port;
   }
 
@@ -223,6 +244,7 @@ class Server::Running {
   StationText text_{service_};
   std::atomic<std::size_t> streams_{0};
   ConnectionServer http_;
+  std::atomic<bool> ended_{false};
   std::thread listener_;
 };
 

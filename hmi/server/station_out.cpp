@@ -3,7 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "hmi/server/json_text.hpp"
-#include "hmi/server/time_text.hpp"
+#include "review/time.hpp"
 
 namespace shankwright::hmi {
 namespace {
@@ -47,7 +47,7 @@ Json station_json(const Service& service, const ports::Snapshot& snapshot) {
           {"held", texts(snapshot.held)},
           {"notices", texts(snapshot.notices)},
           {"snapshot_version", snapshot.version},
-          {"at_utc", utc_text(snapshot.at_utc_us)}};
+          {"at_utc", review::utc_text(snapshot.at_utc_us, utc_decimals)}};
 }
 
 std::shared_ptr<const std::string> StationText::of(const std::shared_ptr<const ports::Snapshot>& snapshot) {

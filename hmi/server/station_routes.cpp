@@ -5,7 +5,7 @@
 #include "hmi/server/route_answers.hpp"
 #include "hmi/server/routes.hpp"
 #include "hmi/server/station_out.hpp"
-#include "hmi/server/time_text.hpp"
+#include "review/time.hpp"
 
 namespace shankwright::hmi {
 namespace {
@@ -24,7 +24,7 @@ Reply station(const Service& service, const Request&) {
 }
 
 Reply library_listing(const Service& service, const Request&) {
-  const std::int64_t today = service.clock.utc_us() / us_per_day;
+  const std::int64_t today = service.clock.utc_us() / review::us_per_day;
   Reply reply;
   reply.body = dump_json(library_json(service.library, service.shop, today));
   return reply;

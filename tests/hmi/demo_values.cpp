@@ -92,7 +92,7 @@ ports::FittingView demo_fitting(Stage stage) {
   view.joined = demo_recipe();
   view.planned_edge_mm = 1.85;
   view.accepted_edge_mm = {1.35, 2.35};
-  view.envelope = view.joined.recipe.envelope.empty() ? decltype(view.envelope){} : view.joined.recipe.envelope.front();
+  view.envelope = view.joined.recipe.envelope.front();
   auto& state = view.state;
   state.stage = stage;
   state.bites_in_pass = 3;

@@ -148,11 +148,36 @@ Result<std::int64_t> FakeRecord::open_fitting(const ports::FittingRow&, const po
 Result<std::vector<ports::FittingRow>> FakeRecord::open_fittings() const {
   return not_used;
 }
-Result<ports::FittingRow> FakeRecord::fitting(const std::string&) const {
-  return not_used;
+
+Result<ports::FittingRow> FakeRecord::fitting(const std::string& serial) const {
+  ports::FittingFilter all;
+  const auto found = find(all);
+  if (!found) return found.problem();
+  for (auto row : found.value()) {
+    if (row.serial != serial) continue;
+    row.joined_recipe_json = library::to_json(demo_recipe());
+    row.state_json = R"({"stage":"released"})";
+    return row;
+  }
+  return Problem{"serial", serial, "a serial on record"};
 }
-Result<std::vector<ports::StoredEntry>> FakeRecord::entries(const std::string&, bool) const {
-  return not_used;
+
+Result<std::vector<ports::StoredEntry>> FakeRecord::entries(const std::string& serial, bool) const {
+  ports::NewEntry measured;
+  measured.at_utc_us = 1'935'400'000'123'456;
+  measured.serial = serial;
+  measured.kind = "evidence";
+  measured.event = "rope_diameter";
+  measured.actor = "op-1";
+  measured.body_json = R"({"gauge":"caliper-1"})";
+  measured.stage = "measure";
+  ports::NewEntry bite = measured;
+  bite.kind = "bite";
+  bite.event = "bite_finished";
+  bite.actor = "station";
+  bite.body_json = "{}";
+  for (std::uint32_t i = 0; i < 20; ++i) bite.trace.push_back({2 * i, 10.0 * i, 5.0 - 0.2 * i});
+  return std::vector<ports::StoredEntry>{{1, measured}, {2, bite}};
 }
 
 }  // namespace shankwright::hmi_test

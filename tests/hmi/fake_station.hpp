@@ -47,7 +47,7 @@ class FakeStation : public ports::StationPort {
   [[nodiscard]] std::size_t calls() const;
 
   /// When set, the next orders to the press are answered so.
-  ports::Acceptance order_answer = ports::Acceptance::taken;
+  std::atomic<ports::Acceptance> order_answer{ports::Acceptance::taken};
 
  private:
   mutable std::mutex mutex_;
@@ -58,11 +58,12 @@ class FakeStation : public ports::StationPort {
   std::vector<std::pair<ports::PressOrder::Kind, std::string>> orders_;
 };
 
-/// Rows "S-0001" and up; remembers the last filter. Only find() is used by the server.
+/// Rows "S-0001" and up; each with one reading and one bite; remembers the last filter. What the
+/// server has no business calling answers with a Problem.
 class FakeRecord : public ports::RecordStore {
  public:
-  std::size_t rows = 5;
-  bool broken = false;
+  std::atomic<std::size_t> rows{5};
+  std::atomic<bool> broken{false};
   [[nodiscard]] ports::FittingFilter last_filter() const;
 
   [[nodiscard]] Result<std::int64_t> append(const std::vector<ports::NewEntry>& entries) override;

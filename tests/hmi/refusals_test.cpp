@@ -185,9 +185,9 @@ TEST_CASE("parameters that are unknown, misspelt, doubled or malformed are refus
     CHECK(answer.status == 400);
     return answer.json().at("problem");
   };
-  CHECK(problem("recipee=a").at("expected").get<std::string>().find("did you mean \"recipe\"?") !=
+  CHECK(problem("recipee=a").at("expected").get<std::string>().find("the nearest is \"recipe\"") !=
         std::string::npos);
-  CHECK(problem("verdict=acepted").at("expected").get<std::string>().find("did you mean \"accepted\"?") !=
+  CHECK(problem("verdict=acepted").at("expected").get<std::string>().find("the nearest is \"accepted\"") !=
         std::string::npos);
   CHECK(problem("verdict=acepted").at("place") == "verdict");
   CHECK(problem("job=a&job=b").at("place") == "job");

@@ -1,6 +1,7 @@
 #include <catch2/catch.hpp>
 
 #include "client.hpp"
+#include "review/dossier.hpp"
 #include "wording/wording.hpp"
 
 // Every route that there is, asked as openapi.yaml says, does what it says and asks the station for the right
@@ -158,7 +159,7 @@ TEST_CASE("a fitting is told with its evidence, limits, drawing and what is next
   CHECK(gauged.at("evidence").at("go") == "passes");
   CHECK(gauged.at("evidence").at("growth").get<double>() == Approx((57.6 - 52.0) / 48));
   CHECK(gauged.at("evidence").at("slip_mm").get<double>() == Approx(-5.0 - 0.4 + 5.6));
-  CHECK(gauged.at("envelope").at(0).at("least_kn") == 60.0);  // of the second pass
+  CHECK(gauged.at("envelope").size() == 2);
   CHECK(gauged.at("limits").at("insertion_tolerance_mm") == 0.8);
   CHECK(gauged.at("drawing").at("construction") == "7x19");
   CHECK(rig.get("/api/v1/fittings/AT-nowhere").status == 404);
@@ -195,6 +196,17 @@ TEST_CASE("fittings are found page by page, by every parameter") {
 
   rig.record.broken = true;
   CHECK(rig.get("/api/v1/fittings").status == 503);
+}
+
+TEST_CASE("the dossier is the one that trace prints") {
+  Rig rig;
+  const auto answer = rig.get("/api/v1/fittings/S-0001/dossier");
+  REQUIRE(answer.status == 200);
+  CHECK(answer.body == review::dossier_json(rig.record, "S-0001").value());
+  CHECK(answer.json().at("bites").at(0).at("rows").size() == 20);
+  CHECK(rig.get("/api/v1/fittings/S-9999/dossier").status == 404);
+  rig.record.broken = true;
+  CHECK(rig.get("/api/v1/fittings/S-0001/dossier").status == 503);
 }
 
 TEST_CASE("each act reaches the station as its own event, for its serial, in the name of who asked") {

@@ -95,6 +95,8 @@ try {
   for (const stage of description.components.schemas.Stage.enum)
     await ask("GET", "/api/v1/fittings/{serial}", { parameter: `AT-${stage}`, status: 200 });
   await ask("GET", "/api/v1/fittings/{serial}", { parameter: "none", status: 404 });
+  await ask("GET", "/api/v1/fittings/{serial}/dossier", { parameter: "S-0001", status: 200 });
+  await ask("GET", "/api/v1/fittings/{serial}/dossier", { parameter: "none", status: 404 });
 
   const start = description.paths["/api/v1/fittings"].post.requestBody.content["application/json"].example;
   await ask("POST", "/api/v1/fittings", { body: start, token, status: 201 });
