@@ -23,6 +23,10 @@ bool trustworthy(const ports::PressScan& scan) {
   return scan.link == ports::LinkState::connected && scan.beat_moving;
 }
 
+bool at_rest(const ports::PressScan& scan) {
+  return (scan.phase == phase_open || scan.phase == phase_faulted) && (scan.status & status_dies_home) != 0;
+}
+
 bool moving(const ports::PressScan& scan) {
   return scan.phase == phase_closing || scan.phase == phase_holding || scan.phase == phase_opening;
 }
@@ -63,12 +67,24 @@ void BiteTracker::gather(const ports::PressScan& scan) {
 }
 
 bool BiteTracker::unasked(const ports::PressScan& scan) {
+  if (left_running_) {
+    left_running_ = !at_rest(scan);
+    known_bite_number_ = scan.bite_number;
+    return false;
+  }
   const std::uint16_t before = known_bite_number_.value_or(scan.bite_number);
   known_bite_number_ = scan.bite_number;
   if (scan.phase == phase_closing || scan.phase == phase_holding) return true;
   // A lower number is a press that was switched off and on; the highest wraps to 0.
   const bool wrapped = before == 0xFFFF && scan.bite_number == 0;
   return scan.bite_number > before || wrapped;
+}
+
+BiteNews BiteTracker::lose() {
+  BiteNews news{.kind = BiteNews::Kind::evidence_lost, .samples_missing = missing_};
+  disarm();
+  left_running_ = true;
+  return news;
 }
 
 BiteNews BiteTracker::take(const ports::PressScan& scan) {
@@ -79,10 +95,7 @@ BiteNews BiteTracker::take(const ports::PressScan& scan) {
   }
   if (!trustworthy(scan)) {
     const bool unknown = started_ || scan.at_monotonic_us - trusted_at_us_ > quiet_loss_us;
-    if (!unknown) return {};
-    BiteNews news{.kind = BiteNews::Kind::evidence_lost, .samples_missing = missing_};
-    disarm();
-    return news;
+    return unknown ? lose() : BiteNews{};
   }
   trusted_at_us_ = scan.at_monotonic_us;
   return follow(scan);
@@ -106,7 +119,8 @@ BiteNews BiteTracker::follow(const ports::PressScan& scan) {
   const bool faulted = ours && scan.phase == phase_faulted;
   const bool never_arrived = !ours && scan.at_monotonic_us - armed_at_us_ > echo_wait_us;
   if (ended || faulted || never_arrived) {
-    BiteNews news{.kind = counted ? BiteNews::Kind::evidence_lost : BiteNews::Kind::ended_without_bite,
+    if (counted) return lose();
+    BiteNews news{.kind = BiteNews::Kind::ended_without_bite,
                   .expired = scan.permit_state == permit_expired || scan.fault_code == fault_permit_expired};
     disarm();
     return news;
@@ -115,13 +129,11 @@ BiteNews BiteTracker::follow(const ports::PressScan& scan) {
 }
 
 BiteNews BiteTracker::finish(const ports::PressScan& scan) {
-  const bool at_rest =
-      (scan.phase == phase_open || scan.phase == phase_faulted) && (scan.status & status_dies_home) != 0;
   const bool stopped_half_way =
       scan.phase == phase_faulted && scan.at_monotonic_us - last_sample_at_us_ > stopped_us;
-  scans_at_rest_ = at_rest ? scans_at_rest_ + 1 : 0;
+  scans_at_rest_ = at_rest(scan) ? scans_at_rest_ + 1 : 0;
   const bool samples_over = scan.new_samples.empty() || scans_at_rest_ >= 3;
-  if (!(at_rest && samples_over) && !stopped_half_way) return {};
+  if (!(at_rest(scan) && samples_over) && !stopped_half_way) return {};
   BiteNews news{.kind = BiteNews::Kind::finished,
                 .fault_code = scan.fault_code,
                 .samples_missing = missing_,

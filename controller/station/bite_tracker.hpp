@@ -47,6 +47,7 @@ class BiteTracker {
   void gather(const ports::PressScan& scan);
   [[nodiscard]] BiteNews follow(const ports::PressScan& scan);
   [[nodiscard]] BiteNews finish(const ports::PressScan& scan);
+  [[nodiscard]] BiteNews lose();
   [[nodiscard]] bool unasked(const ports::PressScan& scan);
 
   std::uint16_t token_ = 0;
@@ -61,6 +62,9 @@ class BiteTracker {
   std::uint16_t samples_of_ = 0;
   bool have_samples_ = false;
   std::optional<std::uint16_t> known_bite_number_;  ///< while no permit is out
+  /// A bite whose end nobody saw may still be running: until the press is seen at rest its movements belong
+  /// to that bite and to no fitting that came after. So it is at the start, too.
+  bool left_running_ = true;
 };
 
 }  // namespace shankwright::station
