@@ -95,10 +95,13 @@ void FittingRun::start(const Work& work, const std::string& job) {
   serial_ = fitting_.at("serial");
   line_.begin(serial_, work.recipe);
 
-  const bool other_rope = take(Mistake::other_rope);
-  const bool strand = fitting_.at("drawing").at("construction") == "1x19";
-  bench_.new_part(work.recipe, !other_rope ? "as_recipe" : strand ? "7x19" : "1x19");
-  if (other_rope) line_.mistake(text_of(Mistake::other_rope));
+  std::string rope = "as_recipe";
+  if (take(Mistake::other_rope)) {
+    const std::string construction = fitting_.at("drawing").at("construction");
+    rope = construction == "1x19" ? "7x19" : "1x19";
+    line_.mistake(fmt::format("{}: {} for {}", text_of(Mistake::other_rope), rope, construction));
+  }
+  bench_.new_part(work.recipe, rope);
   bench_.mount(planned(Mistake::wrong_dies) ? bench_.other_pair_than(work.die_pair) : work.die_pair);
 }
 

@@ -53,7 +53,9 @@ int run(const Options& options) {
   Tally tally;
   PressKnowledge press;
   for (std::size_t i = 0; i < options.fittings; ++i) {
-    const Work& work = choice[draw.below(choice.size())];
+    const std::vector<Work> fitting_ones =
+        mistakes[i].count(Mistake::other_rope) != 0 ? where_a_strand_is_wrong(choice) : choice;
+    const Work& work = fitting_ones[draw.below(fitting_ones.size())];
     Line line(i + 1, options.fittings, options.as_data);
     FittingRun fitting(station, bench, line, press, mistakes[i]);
     try {

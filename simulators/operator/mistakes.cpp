@@ -21,7 +21,7 @@ std::string_view text_of(Mistake mistake) {
     case Mistake::rope_pulled_out:
       return "rope pulled out after the permit";
     case Mistake::other_rope:
-      return "rope of another construction on the reel";
+      return "other rope on the lot's reel";
     case Mistake::relief_valve_low:
       return "relief valve set low";
   }

@@ -21,7 +21,8 @@ std::string plan(const Json& library, const std::string& id, Work& work) {
   for (const Json& recipe : library.at("recipes")) {
     if (recipe.at("id") != id) continue;
     if (recipe.at("status") != "released") return "it is not released";
-    work = {id, recipe.at("die_pair"), free_lot(library.at("rope_lots"), recipe.at("rope")),
+    work = {id, recipe.at("rope"), recipe.at("die_pair"),
+            free_lot(library.at("rope_lots"), recipe.at("rope")),
             free_lot(library.at("terminal_lots"), recipe.at("terminal"))};
     if (work.rope_lot.empty()) return "the shop has no free lot of its rope";
     if (work.terminal_lot.empty()) return "the shop has no free lot of its terminal";
@@ -44,6 +45,13 @@ std::vector<Work> work_to_choose_from(const Json& library, const std::vector<std
   }
   if (choice.empty()) throw Stuck("none of the usual recipes can be made here; name others with --recipe");
   return choice;
+}
+
+std::vector<Work> where_a_strand_is_wrong(const std::vector<Work>& choice) {
+  std::vector<Work> ropes;
+  for (const Work& work : choice)
+    if (work.rope.find("1x19") == std::string::npos) ropes.push_back(work);
+  return ropes.empty() ? choice : ropes;
 }
 
 }  // namespace shankwright::demo
