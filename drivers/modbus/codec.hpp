@@ -15,6 +15,7 @@ struct RawSample {
   std::uint16_t time_ms = 0;
   double pressure_bar = 0;
   double gap_mm = 0;
+  bool operator==(const RawSample&) const = default;
 };
 
 /// The sample registers of one scan.

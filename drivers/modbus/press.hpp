@@ -14,7 +14,7 @@ struct Options {
   int scan_period_ms = 20;       ///< press-map.md: at most 40, or samples are lost
   int stale_ms = 100;            ///< evidence older than this makes the link stale
   int response_timeout_ms = 60;  ///< a whole request and its answer; wire time is added on a serial line
-  int frozen_beat_ms = 60;       ///< a node beat that stands still for longer is a dead node
+  int frozen_beat_ms = 100;      ///< a node beat that stands still for longer is a dead node
   int beat_ms = 80;  ///< the station's beat is due after this; with the scan period it stays under 100 ms
   int order_spacing_ms = 30;  ///< between two orders: three node cycles
   int lost_notice_ms = 140;   ///< a lost or stale link is told again at least this often

@@ -168,3 +168,25 @@ TEST_CASE("A station that sleeps too long sees the lost samples as missing on it
   CHECK(seen == sent);
   CHECK(queue.take().empty());
 }
+
+TEST_CASE("A sample that reads differently the second time is evidence lost, whichever one it is") {
+  for (std::size_t which = 0; which < 15; ++which) {  // of the samples that both readings hold
+    for (const int part : {0, 1, 2}) {
+      SampleLedger ledger(2);
+      ports::PressScan scan;
+      ledger.take(held_after(20, 1), scan);
+      ledger.take(held_after(30, 1), scan);
+      HeldSamples garbled = held_after(40, 1);
+      auto& sample = garbled.samples[which];
+      if (part == 0) sample.time_ms = static_cast<std::uint16_t>(sample.time_ms ^ 0x100U);
+      if (part == 1) sample.pressure_bar += 25.6;
+      if (part == 2) sample.gap_mm -= 0.256;
+      ledger.take(garbled, scan);
+      INFO("sample " << which << ", part " << part);
+      CHECK(scan.samples_missing == 1);
+      CHECK(scan.new_samples.size() == 10);
+      ledger.take(held_after(40, 1), scan);  // read truly again: it differs from what was handed over
+      CHECK(scan.samples_missing == 1);
+    }
+  }
+}

@@ -68,6 +68,9 @@ def bite(station, operator, node, serial, name, dice):
     """A fault at a seeded instant of a bite. Returns how it ended."""
     fitting = to_permit(operator, serial)
     node.resist(fitting["envelope"])
+    end = time.monotonic() + 10
+    while station.state()["press"]["phase"] != "open" and time.monotonic() < end:
+        time.sleep(0.03)  # the bite before may still be opening
     done = fitting["bites_done"]
     status, answer = operator.post(serial, "/permit")
     assert status == 200, f"{name}: no permit: {answer}"
