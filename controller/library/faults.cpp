@@ -28,6 +28,20 @@ std::vector<Problem> FaultList::take() {
   return out;
 }
 
+std::string found_in(const Node& node) {
+  switch (node.kind) {
+    case Node::Kind::nothing:
+      return "nothing";
+    case Node::Kind::scalar:
+      return node.text;
+    case Node::Kind::sequence:
+      return "a list";
+    case Node::Kind::map:
+      return "a map";
+  }
+  return "";
+}
+
 Result<std::string> read_file(const std::filesystem::path& file) {
   const std::string shown = file.generic_string();
   std::error_code error;

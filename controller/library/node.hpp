@@ -28,6 +28,9 @@ struct Node {
   std::vector<std::pair<Node, Node>> entries;  ///< of a map, in order, duplicates kept
 };
 
+/// What stands there, in words for a fault: a scalar's text, "a list", "a map", "nothing".
+[[nodiscard]] std::string found_in(const Node& node);
+
 /// Faults of one file, collected. Never throws for what a file says.
 class FaultList {
  public:

@@ -108,6 +108,13 @@ class MapReader {
   bool quiet_ = false;
 };
 
+/// "envelope[].pass" of "envelope[0].pass".
+[[nodiscard]] std::string without_positions(std::string_view path);
+
+/// Small letters, digits and hyphens, 64 at most, no hyphen first.
+[[nodiscard]] bool is_id(std::string_view text);
+inline constexpr std::string_view id_expected = "small letters, digits and hyphens, at most 64";
+
 /// "0.5", "1470.9975": a number for a person to read, ten digits at most.
 [[nodiscard]] std::string plain(double value);
 

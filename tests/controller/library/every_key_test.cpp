@@ -1,6 +1,6 @@
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <random>
-#include <regex>
 #include <set>
 
 #include "library_folder.hpp"
@@ -16,19 +16,53 @@ struct Key {
   std::string place;
 };
 
+bool is_key_letter(char c) {
+  return (c >= 'a' && c <= 'z') || c == '_';
+}
+
+/// Text of the line before `at`.
+std::string line_before(const std::string& text, std::size_t at) {
+  const std::size_t start = at == 0 ? std::string::npos : text.rfind('\n', at - 1);
+  return text.substr(start == std::string::npos ? 0 : start + 1,
+                     at - (start == std::string::npos ? 0 : start + 1));
+}
+
 /// Every key of a shipped file: a word at the start of a line or after "{", "," or "- ", followed by a colon.
 /// Shipped texts keep to this on purpose.
 std::vector<Key> keys_of(const std::string& text) {
-  static const std::regex pattern(R"(([{,]\s*|\n\s*(- )?)([a-z_]+):(?=[ \n]))");
   std::vector<Key> out;
-  const std::string ahead = "\n" + text;
-  for (std::sregex_iterator match(ahead.begin(), ahead.end(), pattern), end; match != end; ++match) {
-    const auto at = static_cast<std::size_t>(match->position(3)) - 1;
-    const std::size_t line_start = text.rfind('\n', at);
-    const std::size_t hash = text.find('#', line_start == std::string::npos ? 0 : line_start);
-    if (hash < at) continue;  // a word in a comment
-    out.push_back(
-        {at, static_cast<std::size_t>(match->length(3)), place_of(text.substr(0, at) + "\x01", "\x01")});
+  for (std::size_t colon = text.find(':'); colon != std::string::npos; colon = text.find(':', colon + 1)) {
+    if (text[colon + 1] != ' ' && text[colon + 1] != '\n') continue;
+    std::size_t at = colon;
+    while (at > 0 && is_key_letter(text[at - 1])) --at;
+    const std::string before = line_before(text, at);
+    const std::size_t last = before.find_last_not_of(' ');
+    const bool first = last == std::string::npos || before[last] == '{' || before[last] == ',' ||
+                       (before[last] == '-' && before.find_first_not_of(' ') == last);
+    if (at == colon || !first || before.find('#') != std::string::npos) continue;
+    if (last != std::string::npos && before[last] == ',' && before.find('{') == std::string::npos)
+      continue;  // prose
+    out.push_back({at, colon - at, place_of(text.substr(0, at) + "\x01", "\x01")});
+  }
+  return out;
+}
+
+/// Where the units of quantities stand: after a figure and a space, in a line that begins with a key.
+std::vector<std::pair<std::size_t, std::size_t>> units_of(const std::string& text) {
+  static const std::set<std::string> units{"mm",  "in",  "cm2", "kN", "lbf", "tonnef",
+                                           "bar", "deg", "ms",  "s",  "%"};
+  std::vector<std::pair<std::size_t, std::size_t>> out;
+  for (std::size_t at = 2; at < text.size(); ++at) {
+    if (text[at - 1] != ' ' || text[at - 2] < '0' || text[at - 2] > '9') continue;
+    const std::size_t end = text.find_first_of("\n,} ", at);
+    const std::string line = line_before(text, at);
+    // Figures in comments and in the prose of a source are nobody's quantity.
+    std::size_t key = line.find_first_not_of(" -{");
+    if (key == std::string::npos || line.find('#') != std::string::npos || line.rfind("source:", 0) == 0)
+      continue;
+    while (key < line.size() && is_key_letter(line[key])) ++key;
+    if (key < line.size() && line[key] == ':' && units.contains(text.substr(at, end - at)))
+      out.emplace_back(at, end - at);
   }
   return out;
 }
@@ -104,21 +138,12 @@ TEST_CASE("A key left out anywhere in any shipped file is a fault that names it"
 }
 
 TEST_CASE("A unit left off anywhere in any shipped file is a fault at that value") {
-  static const std::regex quantity(R"((\d) (mm|in|cm2|kN|lbf|tonnef|bar|deg|ms|s|%)(?=[\n,} ]))");
   std::size_t tried = 0;
   for (const Shipped& shipped : all_shipped()) {
-    for (std::sregex_iterator match(shipped.text.begin(), shipped.text.end(), quantity), end; match != end;
-         ++match) {
-      const auto at = static_cast<std::size_t>(match->position(2));
-      const std::size_t value = shipped.text.find_last_of(":", at) + 2;
-      // Figures in comments and in the prose of a source are nobody's quantity.
-      const std::size_t line_start = shipped.text.rfind('\n', at) + 1;
-      const std::string line = shipped.text.substr(line_start, at - line_start);
-      static const std::regex key_first(R"(^\s*(- )?\{?[a-z_]+:)");
-      if (line.find('#') != std::string::npos || !std::regex_search(line, key_first)) continue;
-      if (line.rfind("source:", 0) == 0) continue;
+    for (const auto& [at, length] : units_of(shipped.text)) {
+      const std::size_t value = shipped.text.find_last_of(':', at) + 2;
       std::string text = shipped.text;
-      text.erase(at - 1, static_cast<std::size_t>(match->length(2)) + 1);
+      text.erase(at - 1, length + 1);
       const auto faults = faults_of(shipped.kind, text);
       ++tried;
       const std::string place = place_of(text.substr(0, value) + "\x01", "\x01");
