@@ -59,6 +59,8 @@ Json bite_json(const BiteEvidence& bite) {
           {"least_gap_mm", or_null(gap)},
           {"dwell_ms", or_null(bite.dwell_ms)},
           {"duration_ms", summary ? Json(summary->duration_ms) : Json(nullptr)},
+          {"force_at_envelope_gaps_kn", bite.force_at_envelope_gaps_kn},
+          {"accepted_force", bite.accepted_force},
           {"samples", bite.trace.size()},
           {"samples_missing", or_null(bite.samples_missing)},
           {"longest_step_ms", summary ? Json(summary->longest_step_ms) : Json(nullptr)},

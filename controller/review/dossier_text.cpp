@@ -142,14 +142,21 @@ std::string gauges_part(const Evidence& evidence) {
   return rows.empty() ? "" : "\nGauges used\n" + columns(rows, "  ");
 }
 
-// Force at the recipe's gaps as the station read it off the closing trace, beside what was accepted.
-Rows envelope_rows(const Evidence& evidence, const BiteEvidence& bite) {
-  Rows rows;
+// What the bite was judged by; the recipe's envelope for a whole die where the record does not say.
+const Json& accepted_force(const Evidence& evidence, const BiteEvidence& bite) {
+  if (bite.accepted_force.is_array()) return bite.accepted_force;
+  static const Json none = Json::array();
   const auto& passes = at_path(evidence.recipe, {"recipe", "envelope"});
   if (!bite.pass || *bite.pass < 1 || !passes.is_array() ||
       passes.size() < static_cast<std::size_t>(*bite.pass))
-    return rows;
-  const auto& gaps = passes[static_cast<std::size_t>(*bite.pass - 1)];
+    return none;
+  return passes[static_cast<std::size_t>(*bite.pass - 1)];
+}
+
+// Force at the envelope's gaps as the station read it off the closing trace, beside what was accepted.
+Rows envelope_rows(const Evidence& evidence, const BiteEvidence& bite) {
+  Rows rows;
+  const auto& gaps = accepted_force(evidence, bite);
   for (std::size_t index = 0; index < bite.force_at_envelope_gaps_kn.size() && index < gaps.size(); ++index)
     rows.push_back({"gap " + said(gaps[index], {"gap_mm"}, "mm"),
                     with_unit(bite.force_at_envelope_gaps_kn[index], "kN"),

@@ -87,6 +87,8 @@ BiteEvidence bite_of(const EntryEvidence& entry, const std::vector<ports::Sample
   if (const auto& forces = at_path(entry.event_fields, {"force_at_envelope_gaps_kn"}); forces.is_array())
     for (const auto& force : forces)
       if (force.is_number()) out.force_at_envelope_gaps_kn.push_back(force.get<double>());
+  if (const auto& accepted = at_path(entry.body, {"accepted_force"}); accepted.is_array())
+    out.accepted_force = accepted;
   out.trace = trace;
   if (!trace.empty()) out.summary = summary_of(trace);
   return out;

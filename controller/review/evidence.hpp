@@ -37,6 +37,9 @@ struct BiteEvidence {
       dwell_ms;  ///< as the press reported them
   std::optional<std::uint32_t> samples_missing;
   std::vector<double> force_at_envelope_gaps_kn;
+  /// [{"gap_mm","force_kn":{"least","most"}}], what this bite was judged by: the recipe's envelope scaled to
+  /// the shank it worked. Null in records that do not say.
+  Json accepted_force;
   std::vector<ports::Sample> trace;
   std::optional<TraceSummary> summary;  ///< nothing without a trace
 };

@@ -20,6 +20,13 @@ ports::NewEntry Station::Inside::entry_of(const View& view, const procedure::Eve
   if (!decision.findings.empty()) body["findings"] = json::parse(to_json(decision.findings));
   if (!taken.gauge.empty()) body["gauge"] = taken.gauge;
   if (!taken.reason.empty()) body["reason"] = taken.reason;
+  if (std::holds_alternative<procedure::BiteFinished>(event) && !view->envelope.empty()) {
+    json accepted = json::array();  // what it was judged by: scaled to the shank under the die
+    for (const auto& point : view->envelope)
+      accepted.push_back({{"gap_mm", point.gap_mm},
+                          {"force_kn", {{"least", point.force_kn.least}, {"most", point.force_kn.most}}}});
+    body["accepted_force"] = std::move(accepted);
+  }
   body["pass"] = view->state.pass;
   body["bite"] = view->state.bite + 1;
   ports::NewEntry entry;
