@@ -2,6 +2,10 @@
 
 #include <sys/stat.h>
 
+#include <atomic>
+#include <functional>
+#include <thread>
+
 #include "record/connection.hpp"
 #include "record/serial.hpp"
 #include "scratch_record.hpp"
@@ -256,4 +260,33 @@ TEST_CASE("commits reach the disk before they return") {
   CHECK(writer->execAndGet("PRAGMA synchronous").getInt() == 2);
   CHECK(writer->execAndGet("PRAGMA journal_mode").getString() == "wal");
   CHECK(writer->execAndGet("PRAGMA foreign_keys").getInt() == 1);
+}
+
+TEST_CASE("several threads write and read at once, and every reader sees whole steps only") {
+  ScratchFolder folder;
+  const auto store = opened(folder);
+  const auto serial = begin_fitting(*store);
+  constexpr int steps = 60;
+  std::atomic<int> writers_left = 2, faults = 0;
+  const auto write = [&] {
+    for (int step = 0; step < steps; ++step)
+      faults += !store->append({entry_of(serial, "first"), entry_of(serial, "second")}).ok();
+    --writers_left;
+  };
+  const auto read = [&] {
+    std::size_t before = 0;
+    do {
+      const auto entries = store->entries(serial, true);
+      faults += !entries.ok() || entries.value().size() < before || entries.value().size() % 2 != 1;
+      if (entries.ok()) before = entries.value().size();
+      faults += !store->fitting(serial).ok();
+    } while (writers_left > 0);
+  };
+  std::vector<std::thread> threads;
+  for (const auto& work : std::vector<std::function<void()>>{write, write, read, read})
+    threads.emplace_back(work);
+  for (auto& thread : threads) thread.join();
+  CHECK(faults == 0);
+  CHECK(good(store->entries(serial, false)).size() == 1 + 2 * 2 * steps);
+  CHECK_FALSE(good(store->check_chain()).broken);
 }
