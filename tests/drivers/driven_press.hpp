@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 
 #include <chrono>
+#include <deque>
 #include <functional>
 #include <memory>
 #include <string>
@@ -33,9 +34,13 @@ class DrivenPress {
   bool until(const std::function<bool(const ports::PressScan&)>& condition, int limit_ms = 15000) {
     const auto end = std::chrono::steady_clock::now() + std::chrono::milliseconds(limit_ms);
     while (std::chrono::steady_clock::now() < end) {
-      press->wait_for_scan(50);
-      for (auto& scan : press->take_scans()) {
-        scans.push_back(std::move(scan));
+      if (pending.empty()) {
+        press->wait_for_scan(50);
+        for (auto& scan : press->take_scans()) pending.push_back(std::move(scan));
+      }
+      while (!pending.empty()) {
+        scans.push_back(std::move(pending.front()));
+        pending.pop_front();
         if (condition(scans.back())) return true;
       }
     }
@@ -66,6 +71,7 @@ class DrivenPress {
 
   SteadyClock clock;
   std::vector<ports::PressScan> scans;
+  std::deque<ports::PressScan> pending;  ///< taken, not looked at yet
   std::shared_ptr<modbus::ModbusPress> press;
 };
 

@@ -167,21 +167,15 @@ TEST_CASE("Whatever a bad network does to the answers, no scan is wrong and the 
   std::map<std::uint16_t, std::uint64_t> accounted;
   const std::size_t from = driven.scans.size();
   std::uint16_t bites = 0;
-  for (int i = 0; i < 6 && bites < 2; ++i) {
-    if (!driven.until_connected()) break;
-    driven.press->send(
-        [&] {
-          ports::PressOrder order;
-          order.kind = ports::PressOrder::Kind::clear_fault;
-          order.token = driven.press->next_token();
-          return order;
-        }(),
-        driven.clock.monotonic_us() + 300000);
-    if (driven.press->next_token() == 0) continue;
+  for (int attempt = 0; attempt < 20 && bites < 2; ++attempt) {
+    ports::PressOrder clear;
+    clear.kind = ports::PressOrder::Kind::clear_fault;
+    driven.send(clear, 300);
     driven.send(DrivenPress::permit(), 1000);
     (void)driven.until([&](const auto& scan) { return scan.bite_number > bites; }, 3000);
     bites = driven.scans.back().bite_number;
   }
+  CHECK(bites >= 1);  // work gets done on a bad network too
   proxy.ask({{"rates", nlohmann::json::object()}});
   REQUIRE(driven.until_connected());
   REQUIRE(driven.until([](const auto& scan) {
@@ -198,9 +192,8 @@ TEST_CASE("Whatever a bad network does to the answers, no scan is wrong and the 
       CHECK(scan.new_samples[k].time_ms == scan.new_samples[k - 1].time_ms + 2);
   }
   const auto truth = node.get();
-  if (truth.at("sequence").get<int>() >= 0)
-    CHECK(accounted[truth.at("sample_bite").get<std::uint16_t>()] ==
-          truth.at("sequence").get<std::uint64_t>() + 1);
+  CHECK(accounted[truth.at("sample_bite").get<std::uint16_t>()] ==
+        truth.at("sequence").get<std::uint64_t>() + 1);
 }
 
 TEST_CASE("A press that was switched off and on is known again, and a token for it is still a change") {
