@@ -30,6 +30,8 @@ class FittingRun {
   using Clock = std::chrono::steady_clock;
 
   void start(const Work& work, const std::string& job);
+  void take_part();
+  void take_another_part();
   void step(const std::string& code);
   [[nodiscard]] Ending finish();
 
@@ -43,8 +45,9 @@ class FittingRun {
   void reseat();
   void clear_fault();
 
-  void measure_and_give(const std::string& kind, std::string_view mistake = {});
-  void give(const Json& evidence, std::string_view mistake = {});
+  /// True when the station took it.
+  bool measure_and_give(const std::string& kind, std::string_view mistake = {});
+  bool give(const Json& evidence, std::string_view mistake = {});
   void place(double edge_mm, std::string_view mistake = {});
   void mend(const std::string& code);
   void angle_evidence(const std::string& kind, std::string_view mistake = {});
@@ -60,6 +63,7 @@ class FittingRun {
   PressKnowledge& press_;
   Mistakes mistakes_;
   Work work_;
+  std::string rope_ = "as_recipe";  ///< what is on the reel
   std::string serial_;
   Json fitting_;
   std::map<std::string, int> tries_;
