@@ -33,6 +33,16 @@ bool outside(double value, const recipe::Band& band) {
   return !(value >= band.least - rounding_mm && value <= band.most + rounding_mm);
 }
 
+bool may_be_marked(const State& state) {
+  return before_first_bite(state) && state.stage != Stage::measure && state.bore_depth_mm;
+}
+
+/// Where both marks belong: at the measured bore depth.
+recipe::Band at_bore_end(const State& state, const recipe::JoinedRecipe& joined) {
+  const double tolerance = joined.recipe.mark_tolerance_mm;
+  return {*state.bore_depth_mm - tolerance, *state.bore_depth_mm + tolerance};
+}
+
 /// A reading against its band: taken whole or refused with the number.
 template <typename Take>
 Decision read(const State& last, const Tool& tool, Guard guard, Code code, double value,
@@ -128,24 +138,18 @@ Decision bore_depth(const State& last, const BoreDepth& reading, const recipe::J
 }
 
 Decision depth_mark(const State& last, const DepthMark& reading, const recipe::JoinedRecipe& joined) {
-  if (!before_first_bite(last) || last.stage == Stage::measure || !last.bore_depth_mm)
-    return not_this_step(last);
-  const double tolerance = joined.recipe.mark_tolerance_mm;
-  const recipe::Band band{*last.bore_depth_mm - tolerance, *last.bore_depth_mm + tolerance};
-  return read(last, reading.tool, Guard::depth_mark, Code::depth_mark_off, reading.from_rope_end_mm, band,
-              [&](State& state) {
+  if (!may_be_marked(last)) return not_this_step(last);
+  return read(last, reading.tool, Guard::depth_mark, Code::depth_mark_off, reading.from_rope_end_mm,
+              at_bore_end(last, joined), [&](State& state) {
                 state.depth_mark_mm = reading.from_rope_end_mm;
                 if (on(Guard::remark_voids_insertion)) state.insertion_mm.reset();
               });
 }
 
 Decision boundary_mark(const State& last, const BoundaryMark& reading, const recipe::JoinedRecipe& joined) {
-  if (!before_first_bite(last) || last.stage == Stage::measure || !last.bore_depth_mm)
-    return not_this_step(last);
-  const double tolerance = joined.recipe.mark_tolerance_mm;
-  const recipe::Band band{*last.bore_depth_mm - tolerance, *last.bore_depth_mm + tolerance};
-  return read(last, reading.tool, Guard::boundary_mark, Code::boundary_mark_off, reading.from_mouth_mm, band,
-              [&](State& state) {
+  if (!may_be_marked(last)) return not_this_step(last);
+  return read(last, reading.tool, Guard::boundary_mark, Code::boundary_mark_off, reading.from_mouth_mm,
+              at_bore_end(last, joined), [&](State& state) {
                 state.boundary_mark_mm = reading.from_mouth_mm;
                 state.edge_mm.reset();  // positions are read against the boundary mark
               });
