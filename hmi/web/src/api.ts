@@ -7,9 +7,9 @@ export interface Finding {
   code: string;
   what: string;
   what_to_do: string;
-  found: number;
-  least: number;
-  most: number;
+  found: number | null;
+  least: number | null;
+  most: number | null;
 }
 
 /** Why a request was not understood or could not be served; `place` is a JSON pointer or a parameter. */
@@ -133,10 +133,10 @@ export interface Fitting {
   re_presses: number;
   repeats: number;
   bites_done: number;
-  planned_edge_mm: number;
+  planned_edge_mm: number | null;
   accepted_edge_mm: Band;
   target_force_kn: number;
-  envelope: EnvelopePoint[];
+  envelope: EnvelopePoint[];      ///< of the coming or running bite; empty for one that presses again
   limits: Limits;
   drawing: Drawing;
   next: Next;

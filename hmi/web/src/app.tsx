@@ -75,8 +75,8 @@ function Header({ name, route, waiting }: { name: string; route: Route; waiting:
 }
 
 /** The fitting at the press; when it has left the press, as it then stands, so that its verdict stays in view until the
- *  operator goes on. One put aside is let go at once. */
-function useKept(active: Fitting | null): Fitting | null {
+ *  operator goes on. One put aside is let go at once. `waiting` changes when a fitting comes to wait or is decided. */
+function useKept(active: Fitting | null, waiting: string): Fitting | null {
   const [kept, setKept] = useState<Fitting | null>(active);
   useEffect(() => {
     if (active !== null) {
@@ -86,12 +86,11 @@ function useKept(active: Fitting | null): Fitting | null {
     if (kept === null) return;
     let wanted = true;
     void api.fitting(kept.serial).then((outcome) => {
-      if (!wanted) return;
-      const now = outcome.kind === "taken" ? outcome.body.fitting : null;
-      setKept(now !== null && now.stage !== "aside" ? now : null);
+      if (!wanted || outcome.kind !== "taken") return;
+      setKept(outcome.body.fitting.stage === "aside" ? null : outcome.body.fitting);
     });
     return () => { wanted = false; };
-  }, [active, active === null]);
+  }, [active, waiting]);
   return active ?? kept;
 }
 
@@ -101,7 +100,8 @@ function Body({ picture, route }: { picture: LivePicture; route: Route }) {
   const [left_behind, setLeftBehind] = useState<string | null>(null);
   const station = picture.station;
   useEffect(() => setPressTrouble(null), [station?.press.phase, station?.press.fault_code]);
-  const kept = useKept(station?.active ?? null);
+  const waiting = station === null ? "" : [...station.held, "", ...station.set_aside].join(" ");
+  const kept = useKept(station?.active ?? null, waiting);
   if (route.view === "find") return <FindView />;
   if (route.view === "fitting") return <FittingPage key={route.serial} serial={route.serial} picture={picture} />;
 

@@ -28,10 +28,11 @@ function Entry({ entry }: { entry: DossierEntry }) {
       </p>
       {entry.findings.length > 0 && <FindingList findings={entry.findings} />}
       {entry.bite !== null && <Bite bite={entry.bite} sequence={entry.sequence} />}
-      {entry.facts.length > 0 && (
+      {entry.facts.length > 0 && <Facts facts={entry.facts} />}
+      {entry.everything.length > 0 && (
         <details class="entry-details">
-          <summary>As recorded</summary>
-          <Facts facts={entry.facts} />
+          <summary>All that was recorded</summary>
+          <Facts facts={entry.everything} />
         </details>
       )}
     </li>
@@ -44,7 +45,7 @@ function Bite({ bite, sequence }: { bite: DossierBite; sequence: number }) {
       <p><b>Pass {bite.pass}, bite {bite.bite}</b></p>
       <Facts facts={bite.facts} />
       {bite.rows.length > 0 && (
-        <ForcePlot envelope={bite.envelope} target_kn={bite.target_kn} rows={bite.rows} changed={0}
+        <ForcePlot envelope={bite.envelope} target_kn={bite.target_kn} rows={bite.rows} changed={0} whole_die
           label={`Force against gap, record entry ${sequence}`} />
       )}
     </>

@@ -18,7 +18,8 @@ export interface DossierEntry {
   event: string;
   actor: string;
   findings: Finding[];
-  facts: Fact[];
+  facts: Fact[];           ///< what was read or decided
+  everything: Fact[];      ///< the whole body, with the press and the gauge as they then were
   bite: DossierBite | null;
 }
 
@@ -43,10 +44,21 @@ export function read_dossier(dossier: unknown): DossierEntry[] {
       event: text(entry["event"]),
       actor: text(entry["actor"]),
       findings: read_findings(entry["findings"]),
-      facts: [...said, ...facts_of(thing_in(entry, "body"), "")].slice(0, facts_max),
+      facts: [...facts_of(readings_of(entry), ""), ...said].slice(0, facts_max),
+      everything: facts_of(thing_in(entry, "body"), "").slice(0, facts_max),
       bite: bite === undefined ? null : read_bite(bite, thing_in(dossier, "recipe")),
     };
   });
+}
+
+const circumstances = new Set(["tool", "press", "token", "trace_present"]);
+
+/** The event's own values: not the circumstances, not the questions of admission that were all answered with yes. A
+ *  finished bite is told by its trace. */
+function readings_of(entry: Thing): Thing {
+  if (entry["event"] === "bite_finished") return {};
+  const event = thing_in(thing_in(entry, "body"), "event");
+  return Object.fromEntries(Object.entries(event).filter(([name, value]) => !circumstances.has(name) && value !== true));
 }
 
 function read_findings(value: unknown): Finding[] {
@@ -55,9 +67,9 @@ function read_findings(value: unknown): Finding[] {
     code: text(finding["code"]),
     what: text(finding["what"]) || text(finding["code"]),
     what_to_do: text(finding["what_to_do"]),
-    found: number_in(finding, "found") ?? 0,
-    least: number_in(finding, "least") ?? 0,
-    most: number_in(finding, "most") ?? 0,
+    found: number_in(finding, "found"),
+    least: number_in(finding, "least"),
+    most: number_in(finding, "most"),
   }));
 }
 

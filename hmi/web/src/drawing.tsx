@@ -82,7 +82,7 @@ export function SectionDrawing({ fitting, press, live }: { fitting: Fitting; pre
               </g>
             )}
             <text x={x(0)} y={dies_shown ? 14 : axis - half_shank - 8} text-anchor="middle">bore end</text>
-            <text x={mouth} y={dies_shown ? 14 : axis - half_shank - 8} text-anchor="middle">mouth</text>
+            <text x={mouth} y={dies_shown ? 14 : axis - half_shank - 8} text-anchor={text_at(mouth)}>{g.mouth_has_moved ? "mouth before pressing" : "mouth"}</text>
             {dies_shown && <path class="leader" d={`M${x(0)} 18V${axis - half_shank}M${mouth} 18V${axis - half_shank}`} />}
             <g class="scale-bar">
               <path d={`M${left + 4} ${height - 10}v6h${bar_mm * scale}v-6`} />

@@ -6,6 +6,7 @@ export interface Geometry {
   solid_mm: number;          ///< length of solid shown beyond the bore end
   right_mm: number;          ///< how far the drawing reaches past the bore end
   mouth_mm: number;
+  mouth_has_moved: boolean;  ///< pressed and not measured again: the mouth is drawn where it was
   shank_diameter_mm: number;
   bore_diameter_mm: number;
   rope_diameter_mm: number;
@@ -39,12 +40,13 @@ export function geometry(fitting: Fitting, press: Press, live: boolean): Geometr
     : mouth + waiting_gap;
   const depth_mark = evidence.depth_mark_mm === undefined ? null : rope_end + evidence.depth_mark_mm + (inserted ? grown : 0);
   const pressing = ["position", "permit_recorded", "permit_given", "biting"].includes(fitting.stage);
-  const right = Math.max(mouth + waiting_gap + (inserted ? 0.3 : 1.2) * bore_depth, fitting.planned_edge_mm + drawing.die_length_mm + 4);
+  const right = Math.max(mouth + waiting_gap + (inserted ? 0.3 : 1.2) * bore_depth, (fitting.planned_edge_mm ?? 0) + drawing.die_length_mm + 4);
   const gap = live && press.gap_mm !== null ? Math.min(Math.max(press.gap_mm, 0), gap_mm_max) : gap_mm_max;
   return {
     solid_mm: Math.max(10, 0.35 * bore_depth),
     right_mm: right,
     mouth_mm: mouth,
+    mouth_has_moved: fitting.bites_done > 0 && evidence.growth === undefined,
     shank_diameter_mm: evidence.shank_diameter_mm ?? middle(limits.shank_diameter_mm),
     bore_diameter_mm: drawing.bore_diameter_mm,
     rope_diameter_mm: evidence.rope_diameter_mm ?? drawing.rope_nominal_diameter_mm,

@@ -21,18 +21,18 @@ function show(value: number, unit: string, length_unit: LengthUnit): string {
   return `${fixed(value, 1)} ${unit}`;
 }
 
-/** "Found 2.40 mm, allowed −0.80 mm to 0.80 mm: 1.60 mm too much", or "" where there is no number to compare. */
+/** "1.60 mm over the limit", or "" where there is no number to compare. The station's sentence says what was found in
+ *  its own unit; a device set to inches is told in inches as well. */
 export function by_how_much(finding: Finding, length_unit: LengthUnit): string {
   const unit = finding_unit[finding.code];
-  if (unit === undefined || (finding.least === 0 && finding.most === 0 && finding.found === 0)) return "";
-  const found = `Found ${show(finding.found, unit, length_unit)}`;
-  if (finding.found > finding.most && finding.most >= finding.least) {
-    return `${found}, at most ${show(finding.most, unit, length_unit)}: ${show(finding.found - finding.most, unit, length_unit)} too much`;
-  }
-  if (finding.found < finding.least) {
-    return `${found}, at least ${show(finding.least, unit, length_unit)}: ${show(finding.least - finding.found, unit, length_unit)} too little`;
-  }
-  return found;
+  if (unit === undefined) return "";
+  const { found, least, most } = finding;
+  if (found === null || least === null || most === null) return "";
+  const limit = found > most && most >= least ? most : found < least ? least : null;
+  if (limit === null) return "";
+  const amount = `${show(Math.abs(found - limit), unit, length_unit)} ${found > limit ? "over" : "under"} the limit`;
+  if (unit !== "mm" || length_unit === "mm") return amount;
+  return `${show(found, unit, length_unit)}, limit ${show(limit, unit, length_unit)}: ${amount}`;
 }
 
 export function FindingList({ findings }: { findings: readonly Finding[] }) {

@@ -31,8 +31,10 @@ export function FittingView({ fitting, press, stale, samples_changed, samples_of
   useEffect(() => setShown(pressing ? "plot" : "evidence"), [pressing]);
   const step = `${fitting.serial}/${fitting.next.code}/${fitting.pass}/${fitting.bite}/${fitting.repeats}`;
   const acting = useActing(step, desk.took_answer);
-  // A trace of another pass says nothing beside this pass's envelope.
-  const own_samples = samples_of !== null && samples_of.serial === fitting.serial && samples_of.pass === fitting.pass;
+  // A trace is shown over the envelope of its own bite, and gives way once the next bite is permitted.
+  const permit_out = ["permit_recorded", "permit_given"].includes(fitting.stage);
+  const traced = samples_of !== null && samples_of.serial === fitting.serial && samples_of.pass === fitting.pass && !permit_out
+    ? samples_of : null;
   const notices = useRef<HTMLDivElement>(null);
   useEffect(() => {
     if (acting.trouble !== null) notices.current?.scrollIntoView({ block: "nearest" });
@@ -63,7 +65,7 @@ export function FittingView({ fitting, press, stale, samples_changed, samples_of
               <button type="button" class="tab" aria-pressed={shown === "evidence"} onClick={() => setShown("evidence")}>Measured so far</button>
             </div>
             {shown === "plot" ? (
-              <ForcePlot envelope={fitting.envelope} target_kn={fitting.target_force_kn} rows={own_samples ? live_samples : []}
+              <ForcePlot envelope={traced?.envelope ?? fitting.envelope} target_kn={fitting.target_force_kn} rows={traced !== null ? live_samples : []}
                 changed={samples_changed} fill label="Force against gap of this bite over the accepted band" />
             ) : <EvidenceTable fitting={fitting} />}
           </section>

@@ -8,6 +8,9 @@ import type { EnvelopePoint, SampleRow } from "./api";
 import { fixed } from "./units";
 import { useSize } from "./use_size";
 
+/** A bite that presses again has no envelope; what matters happens below this gap. */
+const widest_mm_without_envelope = 2;
+
 const ink = "#1f2529";
 const soft = "#8a949b";
 const warn = "#8a5a00";
@@ -17,6 +20,7 @@ interface Props {
   target_kn: number;
   rows: readonly SampleRow[];
   changed: number;           ///< counts changes of rows
+  whole_die?: boolean;       ///< the envelope is for a whole die length: shown for orientation, not to judge this bite by
   fill?: boolean;            ///< as high as there is room, else a fixed height
   label: string;
 }
@@ -45,11 +49,11 @@ function drawable(rows: readonly SampleRow[]): Point[] {
   return points;
 }
 
-/** Index of the first sample after closing: the least gap, first reached. */
-function closed_at(points: readonly Point[]): number {
-  let least = Infinity;
+/** Index of the highest force, first reached: up to there the dies close, from there on they hold and open. */
+function peak_at(points: readonly Point[]): number {
+  let peak = -Infinity;
   let at = 0;
-  points.forEach((point, index) => { if (point.gap_mm < least - 1e-9) { least = point.gap_mm; at = index; } });
+  points.forEach((point, index) => { if (point.force_kn > peak) { peak = point.force_kn; at = index; } });
   return at;
 }
 
@@ -58,10 +62,10 @@ function outside(envelope: readonly EnvelopePoint[], point: Point): boolean {
   return band !== null && (point.force_kn < band.least || point.force_kn > band.most);
 }
 
-function draw_trace(u: uPlot, points: readonly Point[], envelope: readonly EnvelopePoint[]) {
+function draw_trace(u: uPlot, points: readonly Point[], envelope: readonly EnvelopePoint[], judged: boolean) {
   const context = u.ctx;
   const ratio = uPlot.pxRatio;
-  const turn = closed_at(points);
+  const turn = peak_at(points);
   const stroke = (from: number, to: number, colour: string, width: number, wanted: (point: Point) => boolean) => {
     context.strokeStyle = colour;
     context.lineWidth = width * ratio;
@@ -84,7 +88,7 @@ function draw_trace(u: uPlot, points: readonly Point[], envelope: readonly Envel
   context.clip();
   stroke(turn, points.length - 1, soft, 1.5, () => true);
   stroke(0, turn, ink, 3, () => true);
-  stroke(0, turn, warn, 6, (point) => outside(envelope, point));
+  if (judged) stroke(0, turn, warn, 6, (point) => outside(envelope, point));
   const newest = points[points.length - 1];
   if (newest !== undefined) {
     context.fillStyle = ink;
@@ -109,7 +113,7 @@ export function ForcePlot(props: Props) {
     if (box.current === null || width < 50) return;
     const envelope = [...newest.current.envelope].sort((a, b) => a.gap_mm - b.gap_mm);
     const { target_kn } = newest.current;
-    const widest = envelope[envelope.length - 1]?.gap_mm ?? 2;
+    const widest = envelope[envelope.length - 1]?.gap_mm ?? widest_mm_without_envelope;
     const gaps = envelope.map((point) => point.gap_mm);
     const highest = Math.max(target_kn, ...envelope.map((point) => point.most_kn), 1);
     const u = new uPlot(
@@ -119,7 +123,7 @@ export function ForcePlot(props: Props) {
         legend: { show: false },
         cursor: { show: false },
         scales: {
-          x: { time: false, dir: -1, range: () => [-0.05 * widest, widest * 1.25] },
+          x: { time: false, dir: -1, range: () => [-0.05 * widest, widest * 2] },
           y: { range: () => [0, Math.max(highest, ...drawable(newest.current.rows).map((point) => point.force_kn)) * 1.1] },
         },
         axes: [
@@ -133,7 +137,7 @@ export function ForcePlot(props: Props) {
           { stroke: soft, width: 1, dash: [8, 6], points: { show: false } },
         ],
         bands: [{ series: [2, 1], fill: "rgba(138,148,155,0.28)" }],
-        hooks: { draw: [(self) => draw_trace(self, drawable(newest.current.rows), newest.current.envelope)] },
+        hooks: { draw: [(self) => draw_trace(self, drawable(newest.current.rows), newest.current.envelope, newest.current.whole_die !== true)] },
       },
       [gaps, envelope.map((point) => point.least_kn), envelope.map((point) => point.most_kn), gaps.map(() => target_kn)],
       box.current,
@@ -155,12 +159,13 @@ export function ForcePlot(props: Props) {
   );
 }
 
-function summary({ rows, envelope, target_kn }: Props): string {
+function summary({ rows, envelope, target_kn, whole_die }: Props): string {
   const points = drawable(rows);
-  if (points.length === 0) return `Grey band: accepted force at each gap. Dashed: target ${fixed(target_kn, 0)} kN. No bite yet.`;
+  const band = envelope.length === 0 ? "This bite has no accepted band." : whole_die ? "Grey band: accepted force over a whole die length." : "Grey band: accepted force.";
+  if (points.length === 0) return `${band} Dashed: target ${fixed(target_kn, 0)} kN. No trace yet.`;
   const peak = Math.max(...points.map((point) => point.force_kn));
   const least = Math.min(...points.map((point) => point.gap_mm));
-  const wrong = points.slice(0, closed_at(points) + 1).filter((point) => outside(envelope, point)).length;
+  const wrong = whole_die ? 0 : points.slice(0, peak_at(points) + 1).filter((point) => outside(envelope, point)).length;
   const found = `Highest force ${fixed(peak, 0)} kN, least gap ${fixed(least, 3)} mm.`;
-  return wrong === 0 ? `${found} Grey band: accepted force.` : `${found} ${wrong} samples outside the accepted band, drawn thick.`;
+  return wrong === 0 ? `${found} ${band}` : `${found} ${wrong} samples outside the accepted band, drawn thick.`;
 }

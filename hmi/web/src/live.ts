@@ -1,15 +1,19 @@
 // The live picture: one server-sent event stream, a watchdog that says within a second when it has gone quiet, and
 // the samples of the bite now running. Times here are of this device's monotonic clock, in ms.
 import { useEffect, useState } from "preact/hooks";
-import type { SampleRow, Station, StationEvent } from "./api";
+import type { EnvelopePoint, SampleRow, Station, StationEvent } from "./api";
 
 /** Longest silence before the picture counts as old. The station gives a sign of life every 900 ms at the latest. */
 const silence_ms_max = 1000;
 /** Longest silence before the line is given up and dialled again. */
 const redial_after_ms = 3000;
 
-/** The fitting and pass that the live samples were pressed in. */
-export interface SamplesOwner { serial: string; pass: number }
+/** The bite that the live samples were pressed in: afterwards the station already tells the envelope of the next one. */
+export interface SamplesOwner {
+  serial: string;
+  pass: number;
+  envelope: readonly EnvelopePoint[];
+}
 
 export interface LivePicture {
   station: Station | null;
@@ -47,7 +51,9 @@ function take_samples(event: StationEvent): { bite: number; changed: boolean } {
 /** While a bite runs its samples belong to the fitting at the press; later they keep their owner. */
 function owner_of_samples(event: StationEvent, bite: number): SamplesOwner | null {
   const active = event.active;
-  if (active?.stage === "biting" && live_samples.length > 0) return { serial: active.serial, pass: active.pass };
+  if (active?.stage === "biting" && live_samples.length > 0) {
+    return { serial: active.serial, pass: active.pass, envelope: active.envelope };
+  }
   return bite === picture.samples_bite ? picture.samples_of : null;
 }
 

@@ -83,14 +83,7 @@ function Work(props: Props) {
     );
   }
   if (next.input !== "") {
-    return (
-      <>
-        {next.input === "position" && press.position_sensor_fitted && !stale && (
-          <p class="hint">Sensor: die edge {fixed(press.edge_distance_mm, 2)} mm from the bore end.</p>
-        )}
-        <ReadingsForm next={next} gauges={props.gauges} busy={busy} onRecord={record} />
-      </>
-    );
+    return <ReadingsForm next={next} gauges={props.gauges} busy={busy} onRecord={record} />;
   }
   switch (next.code) {
     case "ask_permit":

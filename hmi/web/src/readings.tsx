@@ -31,9 +31,9 @@ function cell_name(kind: Kind, input: string, index: number, count: number): str
 
 type Side = "+" | "-" | null;
 
-/** The reading with the chosen side as its sign; what is typed with a sign of its own stays as typed. */
+/** The reading with the chosen side as its sign. */
 function signed_text(text: string, side: Side): string {
-  return side === "-" && !/^[\s]*[+-]/.test(text) ? `-${text.trim()}` : text;
+  return side === "-" && text.trim() !== "" ? `-${text.trim()}` : text;
 }
 
 export function ReadingsForm({ next, gauges, busy, onRecord }: FormProps) {
@@ -50,8 +50,13 @@ export function ReadingsForm({ next, gauges, busy, onRecord }: FormProps) {
 
   useEffect(() => { inputs.current[0]?.focus({ preventScroll: true }); }, []);
 
-  const set_text = (index: number, text: string) =>
+  const set_text = (index: number, written: string) => {
+    // A sign that is typed says the side too; the two can then never contradict each other.
+    const sign = kind.signed ? /^\s*([+\-−])/.exec(written)?.[1] : undefined;
+    if (sign !== undefined) setSide(sign === "+" ? "+" : "-");
+    const text = sign === undefined ? written : written.replace(/^\s*[+\-−]/, "");
     setTexts((before) => before.map((old, at) => (at === index ? text : old)));
+  };
   const go_to = (index: number) => {
     if (index < count) {
       setActive(index);
@@ -70,8 +75,8 @@ export function ReadingsForm({ next, gauges, busy, onRecord }: FormProps) {
   const has_limits = next.least < next.most;
   const band: Band = { least: next.least, most: next.most };
   const side_wanted = kind.signed !== undefined && side === null &&
-    texts.some((text, at) => text !== "" && !/^\s*[+-]/.test(text) && values[at] !== 0);
-  const empty = texts.flatMap((text, at) => (text.trim() === "" ? [cell_name(kind, next.input, at, count).toLowerCase()] : []));
+    texts.some((text, at) => text.trim() !== "" && values[at] !== 0);
+  const empty = texts.flatMap((text, at) => (text.trim() === "" ? [count === 1 ? "the reading" : cell_name(kind, next.input, at, count).toLowerCase()] : []));
   const missing = empty.length > 3 ? [`${empty.length} readings`] : [...empty];
   if (side_wanted) missing.push("the side");
   if (gauge === "" && kind.gauges.length > 0) missing.push("the gauge");
@@ -163,12 +168,12 @@ function FlatsGrid({ count, unit, cell }: { count: number; unit: string; cell: (
   return (
     <table class="flats">
       <thead>
-        <tr><th scope="col">Along the shank</th>{[1, 2, 3].map((pair) => <th scope="col" key={pair}>Flats {pair}, {unit}</th>)}</tr>
+        <tr><th scope="col">Station</th>{[1, 2, 3].map((pair) => <th scope="col" key={pair}>Flats {pair}, {unit}</th>)}</tr>
       </thead>
       <tbody>
         {stations.map((station) => (
           <tr key={station}>
-            <th scope="row">Station {station + 1}</th>
+            <th scope="row">{station + 1}</th>
             {[0, 1, 2].map((pair) => <td key={pair}>{cell(station * pairs_of_flats + pair)}</td>)}
           </tr>
         ))}

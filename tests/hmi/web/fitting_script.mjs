@@ -96,7 +96,7 @@ export function take_evidence(fitting, next, kind, values, result) {
   else {
     const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
     if (out_code[kind] !== undefined && (mean < next.least || mean > next.most)) {
-      return [finding(out_code[kind], mean, next.least, next.most, `${next.title}: ${mean.toFixed(2)} ${next.unit} is outside the limits.`, kind === "insertion" ? "Push the rope in until the mark meets the mouth, then measure again." : "Check the part and the reading, then measure again.")];
+      return [finding(out_code[kind], mean, next.least, next.most, `${kind.replace(/_/g, " ")} is ${mean.toFixed(2)} ${next.unit}, accepted ${next.least.toFixed(2)} to ${next.most.toFixed(2)} ${next.unit}.`, kind === "insertion" ? "Push the rope in until the mark meets the mouth, then measure again." : "Check the part and the reading, then measure again.")];
     }
     keep(evidence, kind, values, mean);
   }

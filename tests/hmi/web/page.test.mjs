@@ -29,7 +29,7 @@ async function open_page(options, { own_clock = false } = {}) {
   await context?.close();
   context = await browser.newContext(options);
   page = await context.newPage();
-  page.setDefaultTimeout(15_000);
+  page.setDefaultTimeout(30_000);
   complaints = [];
   page.on("pageerror", (error) => complaints.push(String(error)));
   page.on("console", (message) => {
@@ -116,7 +116,7 @@ test("a reading outside its limit is named before it is recorded, and refused wi
   await page.getByRole("button", { name: /Outside the mouth/ }).tap();
   await page.locator('[data-gauge="rule-1"]').tap();
   await page.getByRole("button", { name: "Record", exact: true }).tap();
-  assert.match(await code("rope_not_home").innerText(), /at most 0\.80 mm: 1\.60 mm too much/);
+  assert.match(await code("rope_not_home").innerText(), /is 2\.40 mm[\s\S]*1\.60 mm over the limit/);
   assert.ok(await page.getByRole("button", { name: "Record", exact: true }).isVisible());
 });
 
@@ -175,7 +175,9 @@ test("the side of a mark must be said before a signed reading is recorded", asyn
   await page.locator('[data-gauge="rule-1"]').tap();
   await hands.pad(page, "0.3");
   assert.ok(await page.getByRole("button", { name: "Record", exact: true }).isDisabled());
-  await page.getByRole("button", { name: /Inside the mouth/ }).tap();
+  await page.getByRole("button", { name: /Outside the mouth/ }).tap();
+  await page.getByLabel("Depth mark to mouth in mm").fill("-0.3");
+  assert.equal(await page.getByRole("button", { name: /Inside the mouth/ }).getAttribute("aria-pressed"), "true", "a typed sign says the side");
   await page.getByRole("button", { name: "Record", exact: true }).tap();
   await hands.by_next(page, "set_position").waitFor();
   assert.deepEqual(sent("/evidence").at(-1).values, ["-0.3 mm"]);
@@ -252,7 +254,7 @@ test("a fitting on hold keeps its verdict in view and only a reviewer is offered
   assert.equal(await page.getByRole("button", { name: /Scrap it/ }).count(), 0);
   await page.getByRole("button", { name: "Sign out" }).tap();
   await hands.sign_in(page, "demo-rita");
-  await page.goto(`${address}/#/fitting/DEMO-0001-K`);
+  await page.locator('[data-verdict="On hold"]').waitFor();
   await page.getByRole("button", { name: /Scrap it/ }).tap();
   const record = page.getByRole("button", { name: "Record the decision" });
   assert.ok(await record.isDisabled(), "a reason is wanted");

@@ -235,7 +235,7 @@ export class ScriptedStation {
   }
 
   enter(fitting, kind, event, actor, body, more = {}) {
-    fitting.entries.push({ sequence: fitting.entries.length + 1, at_utc: new Date().toISOString(), kind, event, actor, stage: fitting.stage, gauge: body.gauge ?? "", reason: "", note: "", findings: [], orders: [], body, ...more });
+    fitting.entries.push({ sequence: fitting.entries.length + 1, at_utc: new Date().toISOString(), kind, event, actor, stage: fitting.stage, gauge: body.gauge ?? "", reason: "", note: "", findings: [], orders: [], body: { event: body }, ...more });
   }
 
   list(query) {
