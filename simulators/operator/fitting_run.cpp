@@ -257,7 +257,19 @@ bool FittingRun::bite_open() const {
   return stage == "permit_recorded" || stage == "permit_given" || stage == "biting";
 }
 
+/// The press wants both hands pressed after it has taken the permit, not before.
+void FittingRun::wait_until_permitted() {
+  constexpr int polls_most = 200;
+  for (int count = 0; count < polls_most && bite_open(); ++count) {
+    if (station_.now().at("press").at("phase") == "permitted") return;
+    wait_for(poll);
+    fitting_ = station_.fitting(serial_);
+  }
+}
+
 void FittingRun::press() {
+  wait_until_permitted();
+  if (!bite_open()) return;
   bool let_go_early = take(Mistake::hands_let_go);
   const std::string_view mistake = let_go_early ? text_of(Mistake::hands_let_go) : "";
   if (!let_go_early) make_what_the_trace_must_show();
@@ -266,7 +278,7 @@ void FittingRun::press() {
   while (bite_open()) {
     if (Clock::now() > until)
       throw Stuck(fmt::format("the bite did not end within {} s", bite_time_most.count()));
-    std::this_thread::sleep_for(poll);
+    wait_for(poll);
     const Json now = station_.now();
     const Json& press = now.at("press");
     if (number(press, "force_kn") > 10)

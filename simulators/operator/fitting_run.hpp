@@ -41,6 +41,7 @@ class FittingRun {
   void set_position();
   void ask_permit();
   void press();
+  void wait_until_permitted();
   void turn();
   void reseat();
   void clear_fault();
