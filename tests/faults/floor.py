@@ -4,6 +4,7 @@ The press node (tests/drivers/pymodbus_node.py) shares no code with the project;
 inside the recipe's envelope. The operator does what the station's `next` asks for and nothing else.
 """
 import datetime
+import http.client
 import json
 import os
 import pathlib
@@ -142,8 +143,11 @@ class Station:
             with urllib.request.urlopen(request, timeout=20) as answer:
                 return answer.status, json.loads(answer.read() or b"null")
         except urllib.error.HTTPError as error:
-            return error.code, json.loads(error.read() or b"null")
-        except (urllib.error.URLError, OSError, EOFError) as error:
+            try:
+                return error.code, json.loads(error.read() or b"null")
+            except (http.client.HTTPException, OSError) as cut:
+                raise ConnectionError(str(cut)) from cut
+        except (urllib.error.URLError, http.client.HTTPException, OSError, EOFError) as error:
             raise ConnectionError(str(error)) from error
 
     def state(self):

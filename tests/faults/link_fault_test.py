@@ -88,7 +88,7 @@ def bite(station, operator, node, serial, name, dice):
     operator.wait_for_press(8)
     if fitting["stage"] == "hold":
         reasons = {finding["code"] for finding in fitting["standing"]}
-        assert reasons & REASONS, f"{name}: held for {reasons}"
+        assert reasons & REASONS, f"{name}: held for {json.dumps(fitting['standing'])}, envelope {json.dumps(fitting['envelope'])}"
         return "held: " + ", ".join(sorted(reasons))
     if fitting["bites_done"] == done:
         codes = {finding["code"] for finding in fitting["findings"]}

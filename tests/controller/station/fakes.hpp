@@ -46,11 +46,13 @@ class ScriptedPress final : public ports::Press {
     one.samples_missing = missing;
     queue_.push_back(std::move(one));
   }
+  /// From now on samples belong to the coming bite.
+  void begin_samples() { bite_of_samples_ = now.bite_number + 1; }
   /// Plays a whole bite under the permit last sent, with the force that `force_kn(gap_mm)` resists with.
   void play_bite(const std::function<double(double)>& force_kn, double ram_area_mm2, std::uint16_t fault = 0,
                  std::uint32_t missing = 0) {
     const ports::PressOrder permit = last_permit();
-    bite_of_samples_ = now.bite_number + 1;
+    begin_samples();
     now.permit_echo = permit.token;
     now.permit_state = 1;
     now.phase = 2;

@@ -134,6 +134,24 @@ TEST_CASE("A hole in the samples holds the fitting") {
   CHECK(floor.held_for() == Code::trace_has_hole);
 }
 
+TEST_CASE("A hole told with a scan that is not yet trusted is a hole all the same") {
+  ShopFloor floor;
+  floor.up_to_position();
+  floor.place_next();
+  floor.permit();
+  // The link was away for a moment before any motion; the first scan after it tells of a head nobody read.
+  floor.press.now.permit_echo = floor.press.last_permit().token;
+  floor.press.now.bite_number = 0;
+  floor.press.begin_samples();
+  floor.press.now.beat_moving = false;
+  floor.press.scan({}, 40);
+  floor.press.now.beat_moving = true;
+  floor.press.play_bite(floor.sound_part(), 20000);
+  floor.station->tick(0);
+  CHECK(floor.stage() == Stage::hold);
+  CHECK(floor.held_for() == Code::trace_has_hole);
+}
+
 TEST_CASE("Hands let go early may be tried again as often as the recipe says") {
   ShopFloor floor;
   floor.up_to_position();
