@@ -237,16 +237,30 @@ const Entry& entry_of(Code code) {
   return entries[index < entries.size() ? index : 0];
 }
 
-std::string quantity(double value, const Entry& entry) {
-  if (entry.unit == "%") return fmt::format("{:.{}f} %", value * 100, entry.decimals);
-  std::string text = fmt::format("{:.{}f}", value, entry.decimals);
+std::string quantity(double value, const Entry& entry, int decimals) {
+  if (entry.unit == "%") return fmt::format("{:.{}f} %", value * 100, decimals);
+  std::string text = fmt::format("{:.{}f}", value, decimals);
   return entry.unit.empty() ? text : fmt::format("{} {}", text, entry.unit);
 }
 
+/// As many decimals as it takes to tell a value from the limit it is beyond: "4.76 mm, accepted 4.76 mm
+/// to 4.93 mm" would refuse and contradict itself.
+int telling_decimals(const Finding& finding, const Entry& entry) {
+  constexpr int decimals_most = 6;
+  int decimals = entry.decimals;
+  const auto hidden = [&](double limit) {
+    return finding.found != limit &&
+           quantity(finding.found, entry, decimals) == quantity(limit, entry, decimals);
+  };
+  while (decimals < decimals_most && (hidden(finding.least) || hidden(finding.most))) ++decimals;
+  return decimals;
+}
+
 std::string sentence(const Finding& finding, const Entry& entry) {
-  const std::string found = quantity(finding.found, entry);
-  const std::string least = quantity(finding.least, entry);
-  const std::string most = quantity(finding.most, entry);
+  const int decimals = telling_decimals(finding, entry);
+  const std::string found = quantity(finding.found, entry, decimals);
+  const std::string least = quantity(finding.least, entry, decimals);
+  const std::string most = quantity(finding.most, entry, decimals);
   switch (entry.shape) {
     case Shape::plain:
       return std::string(entry.what);
