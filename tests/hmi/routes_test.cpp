@@ -254,8 +254,8 @@ TEST_CASE("refused, unknown and faulty acts come back as 409, 404 and 503") {
   CHECK(refused.json().at("refusals").size() == every_finding().size());
   CHECK(refused.json().at("refusals").at(0).at("found").is_null());  // infinite
   CHECK(refused.json().at("fitting").at("serial") == "AT-position");
-  for (const auto& finding : refused.json().at("refusals"))
-    CHECK_FALSE(finding.at("what").get<std::string>().empty());
+  const auto refusals = refused.json().at("refusals");
+  for (const auto& finding : refusals) CHECK_FALSE(finding.at("what").get<std::string>().empty());
 
   const auto unknown = rig.post("/api/v1/fittings/S-9999/permit", "", token);
   CHECK(unknown.status == 404);
