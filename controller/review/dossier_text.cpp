@@ -160,7 +160,8 @@ Rows envelope_rows(const Evidence& evidence, const BiteEvidence& bite) {
   for (std::size_t index = 0; index < bite.force_at_envelope_gaps_kn.size() && index < gaps.size(); ++index)
     rows.push_back({"gap " + said(gaps[index], {"gap_mm"}, "mm"),
                     with_unit(bite.force_at_envelope_gaps_kn[index], "kN"),
-                    "accepted " + band(at_path(gaps[index], {"force_kn"}), "kN")});
+                    (bite.accepted_force.is_array() ? "accepted " : "for a whole die length ") +
+                        band(at_path(gaps[index], {"force_kn"}), "kN")});
   return rows;
 }
 

@@ -166,7 +166,9 @@ std::string write_accepted(record::SqliteStore& store) {
   author.say("evidence", "turn",
              R"({"event":{"angle_deg":90.2,"press":{"fresh":true}},"gauge":"protractor-1"})", "position");
   author.actor = "station";
-  author.say("evidence", "bite_finished", bite_body(2, good_second), "gauge", "", sample_trace(281, 0.018));
+  const auto judged = R"({"accepted_force":[{"gap_mm":0.2,"force_kn":{"least":334.4,"most":475.2}}],)";
+  author.say("evidence", "bite_finished", judged + bite_body(2, good_second).substr(1), "gauge", "",
+             sample_trace(281, 0.018));
   author.actor = "demo-operator";
   author.say("evidence", "across_flats",
              R"({"event":{"stations_mm":[[7.97,7.98,7.97],[7.98,7.98,7.99]]},"gauge":"micrometer-1"})",
