@@ -268,7 +268,6 @@ export const api = {
   who: () => ask<{ person: Person }>("GET", "/session"),
   sign_in: (person: string) => ask<Session>("POST", "/session", { person }),
   sign_out: () => ask<unknown>("DELETE", "/session"),
-  station: () => ask<Station>("GET", "/station"),
   library: () => ask<Library>("GET", "/library"),
   start: (body: { recipe: string; job: string; rope_lot: string; terminal_lot: string }) =>
     ask<{ fitting: Fitting }>("POST", "/fittings", body),

@@ -75,7 +75,7 @@ function Header({ name, route, waiting }: { name: string; route: Route; waiting:
 }
 
 /** The fitting at the press; when it has left the press, as it then stands, so that its verdict stays in view until the
- *  operator goes on. One put aside is let go at once. `waiting` changes when a fitting comes to wait or is decided. */
+ *  operator goes on. `waiting` changes when a fitting comes to wait or is decided. */
 function useKept(active: Fitting | null, waiting: string): Fitting | null {
   const [kept, setKept] = useState<Fitting | null>(active);
   useEffect(() => {
@@ -87,7 +87,7 @@ function useKept(active: Fitting | null, waiting: string): Fitting | null {
     let wanted = true;
     void api.fitting(kept.serial).then((outcome) => {
       if (!wanted || outcome.kind !== "taken") return;
-      setKept(outcome.body.fitting.stage === "aside" ? null : outcome.body.fitting);
+      setKept(outcome.body.fitting);
     });
     return () => { wanted = false; };
   }, [active, waiting]);
@@ -105,7 +105,9 @@ function Body({ picture, route }: { picture: LivePicture; route: Route }) {
   if (route.view === "find") return <FindView />;
   if (route.view === "fitting") return <FittingPage key={route.serial} serial={route.serial} picture={picture} />;
 
-  const shown = kept !== null && kept.serial !== left_behind ? kept : null;
+  // Put aside means the press is free for another; what has ended or is held stays in view until the operator goes on.
+  const at_rest = kept !== null && ["hold", "released", "scrapped"].includes(kept.stage);
+  const shown = kept === null || kept.stage === "aside" || (at_rest && kept.serial === left_behind) ? null : kept;
   return (
     <>
       {station !== null && (

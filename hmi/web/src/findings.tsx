@@ -35,22 +35,42 @@ export function by_how_much(finding: Finding, length_unit: LengthUnit): string {
   return `${show(found, unit, length_unit)}, limit ${show(limit, unit, length_unit)}: ${amount}`;
 }
 
+/** Findings of one code together: three readings that are all out want one remedy. */
+function by_code(findings: readonly Finding[]): Finding[][] {
+  const groups = new Map<string, Finding[]>();
+  for (const finding of findings) groups.set(finding.code, [...(groups.get(finding.code) ?? []), finding]);
+  return [...groups.values()];
+}
+
 export function FindingList({ findings }: { findings: readonly Finding[] }) {
   const length_unit = useLengthUnit();
   return (
     <ul class="findings">
-      {findings.map((finding) => {
-        const amount = by_how_much(finding, length_unit);
-        return (
-          <li key={finding.code} data-code={finding.code}>
-            <strong>{finding.what}</strong>
-            {amount !== "" && <span class="amount">{amount}</span>}
-            {finding.what_to_do !== "" && <span class="remedy"><b>Do this:</b> {finding.what_to_do}</span>}
-          </li>
-        );
-      })}
+      {by_code(findings).map((group) => (
+        <li key={group[0]?.code} data-code={group[0]?.code}>
+          {group.map((finding, index) => {
+            const amount = by_how_much(finding, length_unit);
+            return (
+              <span class="one-finding" key={index}>
+                <strong>{finding.what}</strong>
+                {amount !== "" && <span class="amount"> {amount}</span>}
+              </span>
+            );
+          })}
+          {group[0] !== undefined && group[0].what_to_do !== "" && <span class="remedy"><b>Do this:</b> {group[0].what_to_do}</span>}
+        </li>
+      ))}
     </ul>
   );
+}
+
+/** A JSON pointer into an evidence body as people count: "reading 1", "station 2, flats 3". */
+export function place_in_words(place: string): string {
+  const value = /^\/values\/(\d+)$/.exec(place);
+  if (value !== null) return `reading ${Number(value[1]) + 1}`;
+  const station = /^\/stations\/(\d+)\/(\d+)$/.exec(place);
+  if (station !== null) return `station ${Number(station[1]) + 1}, flats ${Number(station[2]) + 1}`;
+  return place;
 }
 
 /** Why the last thing asked for did not happen. */
@@ -77,7 +97,7 @@ function TroubleText({ trouble }: { trouble: Trouble }) {
             <li>
               <strong>Found {trouble.problem.found === "" ? "nothing" : `“${trouble.problem.found}”`}</strong>
               <span class="remedy"><b>Expected:</b> {trouble.problem.expected}</span>
-              {trouble.problem.place !== "" && <span class="amount">at {trouble.problem.place}</span>}
+              {trouble.problem.place !== "" && <span class="amount">at {place_in_words(trouble.problem.place)}</span>}
             </li>
           </ul>
         </section>

@@ -11,7 +11,6 @@ interface Desk {
   sign_in: (id: string) => Promise<Outcome<unknown>>;
   sign_out: () => Promise<void>;
   took_answer: (outcome: Outcome<unknown>) => void; ///< notices a session that has ended
-  reload_library: () => void;
 }
 
 const DeskContext = createContext<Desk | null>(null);
@@ -59,11 +58,10 @@ export function DeskProvider({ children }: { children: ComponentChildren }) {
   const took_answer = useCallback((outcome: Outcome<unknown>) => {
     if (outcome.kind === "signed_out") setPerson(null);
   }, []);
-  const reload_library = useCallback(() => setAsked((count) => count + 1), []);
 
   const desk = useMemo<Desk>(
-    () => ({ person, library, library_missing: missing, sign_in, sign_out, took_answer, reload_library }),
-    [person, library, missing, sign_in, sign_out, took_answer, reload_library],
+    () => ({ person, library, library_missing: missing, sign_in, sign_out, took_answer }),
+    [person, library, missing, sign_in, sign_out, took_answer],
   );
   return <DeskContext.Provider value={desk}>{children}</DeskContext.Provider>;
 }

@@ -217,9 +217,14 @@ export class ScriptedStation {
     return person === null ? problem(401, "", "no session", "a person signed in") : [200, { person }];
   }
 
+  /** As at the real press: what is put aside, held or ended may still be shown, and is in nobody's way. */
+  occupied() {
+    return this.active !== null && !["released", "scrapped", "hold", "aside"].includes(this.active.stage);
+  }
+
   begin(body, person) {
     const refused = [];
-    if (this.active !== null) refused.push(script.finding("another_fitting_open", 0, 0, 0, "Another fitting is open at this press.", "Finish it or put it aside."));
+    if (this.occupied()) refused.push(script.finding("another_fitting_open", 0, 0, 0, "Another fitting is open at this press.", "Finish it or put it aside."));
     if (library.rope_lots.find((lot) => lot.id === body.rope_lot)?.quarantined) refused.push(script.finding("rope_lot_quarantined", 0, 0, 0, `Rope lot ${body.rope_lot} is quarantined.`, "Take rope of a free lot."));
     if (refused.length > 0) return [409, { refusals: refused, fitting: null }];
     const serial = `DEMO-${String(this.fittings.size + 1).padStart(4, "0")}-K`;
@@ -291,7 +296,7 @@ export class ScriptedStation {
     } else if (what === "release") fitting.stage = "released";
     else if (what === "aside") Object.assign(fitting, { aside_from: fitting.stage, stage: "aside" });
     else if (what === "resume") {
-      if (this.active !== null) return refuse(script.finding("another_fitting_open", 0, 0, 0, "Another fitting is open at this press.", "Finish it or put it aside."));
+      if (this.occupied()) return refuse(script.finding("another_fitting_open", 0, 0, 0, "Another fitting is open at this press.", "Finish it or put it aside."));
       fitting.stage = fitting.aside_from;
       this.active = fitting;
     } else if (what === "hold") {
@@ -302,7 +307,7 @@ export class ScriptedStation {
       this.enter(fitting, "verdict", "dispose", person.id, body);
     }
     fitting.findings = [];
-    if (this.active === fitting && ["released", "scrapped", "hold", "aside"].includes(fitting.stage)) this.active = null;
+    if (this.active === fitting && fitting.stage === "hold") this.active = null;
     return taken();
   }
 }
