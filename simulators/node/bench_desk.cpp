@@ -86,7 +86,10 @@ json BenchDesk::part(const json& body) const {
 }
 
 json BenchDesk::die(const json& body) const {
-  const BenchBody asked(body, {"tag"});
+  const BenchBody asked(body, {"tag", "wear"});
+  std::optional<double> wear_mm;
+  if (asked.has("wear")) wear_mm = asked.quantity("wear", quantity::parse_length_mm, a_length);
+  if (wear_mm && !(*wear_mm >= 0 && *wear_mm <= 2)) asked.fail("wear", body.at("wear"), "0 mm to 2 mm");
   const int tag = asked.whole("tag", 0, 65535);
   std::optional<recipe::DiePair> pair;
   std::string known = "0";
@@ -96,7 +99,7 @@ json BenchDesk::die(const json& body) const {
   }
   if (tag != 0 && !pair) asked.fail("tag", tag, "one of " + known);
   return by_hand(node_, [&](bench::Bench& bench) {
-    bench.mount(pair);
+    bench.mount(pair, wear_mm);
     return json{{"die_tag", bench.die_tag()}};
   });
 }

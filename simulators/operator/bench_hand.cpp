@@ -34,9 +34,15 @@ void BenchHand::new_part(const std::string& recipe, const std::string& rope) {
   act("part", {{"recipe", recipe}, {"rope", rope}});
 }
 void BenchHand::mount(const std::string& die_pair) {
+  act("die", {{"tag", tag_of(die_pair)}});
+}
+void BenchHand::mount_worn(const std::string& die_pair, double wear_mm) {
+  act("die", {{"tag", tag_of(die_pair)}, {"wear", fmt::format("{:.2f} mm", wear_mm)}});
+}
+int BenchHand::tag_of(const std::string& die_pair) const {
   const auto found = tags_.find(die_pair);
   if (found == tags_.end()) throw Stuck("the bench has no die pair " + die_pair);
-  act("die", {{"tag", found->second}});
+  return found->second;
 }
 std::string BenchHand::other_pair_than(const std::string& die_pair) const {
   for (const auto& [id, tag] : tags_)

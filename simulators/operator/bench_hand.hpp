@@ -17,6 +17,7 @@ class BenchHand {
 
   void new_part(const std::string& recipe, const std::string& rope);  ///< rope: "as_recipe" or a construction
   void mount(const std::string& die_pair);
+  void mount_worn(const std::string& die_pair, double wear_mm);
   /// Another pair than this, by id.
   [[nodiscard]] std::string other_pair_than(const std::string& die_pair) const;
   void mark(const std::string& which, double aimed_mm);
@@ -36,6 +37,7 @@ class BenchHand {
 
  private:
   Json act(const std::string& what, const Json& body);
+  [[nodiscard]] int tag_of(const std::string& die_pair) const;
 
   JsonClient http_;
   std::map<std::string, int> tags_;  ///< of the die pairs, by id

@@ -21,6 +21,7 @@ constexpr milliseconds poll{30};
 constexpr double rope_short_mm = 4.0;
 constexpr double depth_mark_off_mm = 3.0;
 constexpr double over_solid_mm = -3.0;
+constexpr double die_wear_mm = 0.13;  // over size for the gauges, hardly seen in the force
 constexpr double relief_share_of_target = 0.5;
 
 /// Hands come off the press whatever happens.
@@ -104,7 +105,18 @@ void FittingRun::start(const Work& work, const std::string& job) {
     line_.mistake(fmt::format("{}: {} for {}", text_of(Mistake::other_rope), rope_, construction));
   }
   take_part();
-  bench_.mount(planned(Mistake::wrong_dies) ? bench_.other_pair_than(work.die_pair) : work.die_pair);
+  if (planned(Mistake::wrong_dies))
+    bench_.mount(bench_.other_pair_than(work.die_pair));
+  else
+    mount_own_dies();
+}
+
+/// The pair with the right tag; worn, where that is planned, until the gauges have told.
+void FittingRun::mount_own_dies() {
+  if (planned(Mistake::worn_dies))
+    bench_.mount_worn(work_.die_pair, die_wear_mm);
+  else
+    bench_.mount(work_.die_pair);
 }
 
 void FittingRun::take_part() {
@@ -146,7 +158,13 @@ void FittingRun::step(const std::string& code) {
     const Answer answer = station_.act(serial_, code);
     if (!answer.refused.empty()) line_.event("", "refused", answer.refused.front());
     const bool again = code == "judge" && answer.fitting.is_object() && answer.fitting.at("stage") == "turn";
-    if (again) line_.event("", "to be pressed again", first_and_count(answer.fitting.at("findings")));
+    if (again) {
+      const bool worn = take(Mistake::worn_dies);
+      line_.event(worn ? text_of(Mistake::worn_dies) : "", "to be pressed again",
+                  first_and_count(answer.fitting.at("findings")));
+      bench_.take_out();
+      mount_own_dies();
+    }
     return;
   }
   if (code == "gauge_go") bench_.take_out();
@@ -220,7 +238,7 @@ void FittingRun::mend(const std::string& code) {
   if (code == "press_faulted") return clear_fault();
   if (code == "die_tag_other") {
     bench_.take_out();
-    bench_.mount(work_.die_pair);
+    mount_own_dies();
     return place(number(fitting_, "planned_edge_mm"));
   }
   if (code == "mark_sensor_sees_no_mark") {

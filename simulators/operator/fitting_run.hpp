@@ -52,6 +52,7 @@ class FittingRun {
   void place(double edge_mm, std::string_view mistake = {});
   void mend(const std::string& code);
   void angle_evidence(const std::string& kind, std::string_view mistake = {});
+  void mount_own_dies();
   [[nodiscard]] bool take(Mistake mistake);  ///< true once, when it was planned
   [[nodiscard]] bool planned(Mistake mistake) const { return mistakes_.count(mistake) != 0; }
   void make_what_the_trace_must_show();

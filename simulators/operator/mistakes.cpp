@@ -24,6 +24,8 @@ std::string_view text_of(Mistake mistake) {
       return "other rope on the lot's reel";
     case Mistake::relief_valve_low:
       return "relief valve set low";
+    case Mistake::worn_dies:
+      return "worn die pair mounted";
   }
   return "";
 }
@@ -37,7 +39,7 @@ std::vector<Mistakes> deal(Draw& draw) {
   std::vector<Mistake> mended{Mistake::rope_not_home, Mistake::depth_mark_wrong, Mistake::wrong_dies,
                               Mistake::guard_open,    Mistake::hands_let_go,     Mistake::dies_over_solid};
   draw.shuffle(mended);
-  std::vector<Mistakes> hands{{Mistake::turn_forgotten, mended[0], mended[1]},
+  std::vector<Mistakes> hands{{Mistake::turn_forgotten, Mistake::worn_dies, mended[0], mended[1]},
                               {Mistake::rope_pulled_out, mended[2]},
                               {Mistake::other_rope, mended[3]},
                               {Mistake::relief_valve_low, mended[4], mended[5]}};

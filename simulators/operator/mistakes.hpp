@@ -20,7 +20,8 @@ enum class Mistake : std::uint8_t {
   turn_forgotten,
   rope_pulled_out,  ///< after its depth was proven and the permit given: only the trace can tell
   other_rope,       ///< another construction off a reel that bears the right lot
-  relief_valve_low
+  relief_valve_low,
+  worn_dies  ///< the pair bears the right tag; only the gauges can tell
 };
 
 [[nodiscard]] std::string_view text_of(Mistake mistake);
