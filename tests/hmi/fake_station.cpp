@@ -125,7 +125,8 @@ Result<std::vector<ports::FittingRow>> FakeRecord::find(const ports::FittingFilt
     row.terminal_lot = "terminal-lot-1";
     row.die_pair_id = "demo-die";
     row.stage = "released";
-    row.verdict = "accepted";
+    constexpr std::array verdicts = {"open", "accepted", "re-pressed", "scrapped", "held"};
+    row.verdict = verdicts.at(i % verdicts.size());
     row.started_utc_us = 1'935'400'000'123'456;
     row.changed_utc_us = 1'935'400'600'999'999;
     out.push_back(row);

@@ -91,6 +91,10 @@ try {
   await ask("GET", "/{asset}", { parameter: /\/(assets\/[^"]+)/.exec(page)[1], status: 200 });
   await ask("GET", "/{asset}", { parameter: "none.txt", status: 404 });
   await ask("GET", "/api/v1/fittings", { query: "?limit=2&verdict=accepted", status: 200 });
+  const all = await ask("GET", "/api/v1/fittings", { status: 200 });
+  const verdicts = new Set(all.fittings.map((row) => row.verdict));
+  for (const verdict of description.components.schemas.ListedVerdict.enum)
+    if (!verdicts.has(verdict)) faults.push(`no fitting listed as ${verdict}`);
   await ask("GET", "/api/v1/fittings", { query: "?limit=0", status: 400 });
   for (const stage of description.components.schemas.Stage.enum)
     await ask("GET", "/api/v1/fittings/{serial}", { parameter: `AT-${stage}`, status: 200 });
