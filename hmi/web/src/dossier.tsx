@@ -45,7 +45,7 @@ function Bite({ bite, sequence }: { bite: DossierBite; sequence: number }) {
       <p><b>Pass {bite.pass}, bite {bite.bite}</b></p>
       <Facts facts={bite.facts} />
       {bite.rows.length > 0 && (
-        <ForcePlot envelope={bite.envelope} target_kn={bite.target_kn} rows={bite.rows} changed={0} whole_die
+        <ForcePlot envelope={bite.envelope} target_kn={bite.target_kn} rows={bite.rows} changed={0} whole_die={bite.whole_die}
           label={`Force against gap, record entry ${sequence}`} />
       )}
     </>

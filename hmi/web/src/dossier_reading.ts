@@ -8,6 +8,7 @@ export interface DossierBite {
   bite: number;
   rows: SampleRow[];
   envelope: EnvelopePoint[];
+  whole_die: boolean;      ///< the recipe's envelope for a whole die: the record does not say what this bite was judged by
   target_kn: number;
   facts: Fact[];
 }
@@ -83,12 +84,14 @@ function read_bite(bite: Thing, joined: Thing): DossierBite {
   const recipe = thing_in(joined, "recipe");
   const ram_area_mm2 = number_in(thing_in(joined, "press"), "ram_area_mm2");
   const pass = number_in(bite, "pass") ?? 1;
+  const judged_by = read_points(bite["accepted_force"]);
   const rows = Array.isArray(bite["rows"]) ? (bite["rows"] as unknown[]) : [];
   return {
     pass,
     bite: number_in(bite, "bite") ?? 0,
     rows: ram_area_mm2 === null ? [] : rows.flatMap((row) => read_row(row, ram_area_mm2)),
-    envelope: read_envelope(recipe["envelope"], pass),
+    envelope: judged_by ?? read_envelope(recipe["envelope"], pass),
+    whole_die: judged_by === null,
     target_kn: number_in(recipe, "target_force_kn") ?? 0,
     facts: bite_facts.flatMap(([key, name, unit]) => {
       const value = number_in(bite, key);
@@ -108,8 +111,11 @@ function read_row(row: unknown, ram_area_mm2: number): SampleRow[] {
 /** The recipe's envelope of a pass; passes added by pressing again take the last one's. */
 function read_envelope(value: unknown, pass: number): EnvelopePoint[] {
   const passes = Array.isArray(value) ? (value as unknown[]) : [];
-  const points = passes[Math.min(Math.max(pass, 1), passes.length) - 1];
-  if (!Array.isArray(points)) return [];
+  return read_points(passes[Math.min(Math.max(pass, 1), passes.length) - 1]) ?? [];
+}
+
+function read_points(points: unknown): EnvelopePoint[] | null {
+  if (!Array.isArray(points)) return null;
   return points.filter(is_thing).flatMap((point) => {
     const gap_mm = number_in(point, "gap_mm");
     const force = thing_in(point, "force_kn");
