@@ -1,4 +1,6 @@
 #pragma once
+#include <spdlog/spdlog.h>
+
 #include "../procedure/bench_recipe.hpp"
 #include "fakes.hpp"
 #include "procedure/expectation.hpp"
@@ -52,6 +54,7 @@ struct ShopFloor {
     shop.terminal_lots["T1"] = {"T1", "terminal", false, ""};
     shop.die_pairs["dies"] = {"D-1", 100'000, 0};
     shop.press_calibration_due_day["press"] = 100'000;
+    spdlog::set_level(spdlog::level::off);
     if (auto opened = open(); !opened) throw std::runtime_error(opened.problem().text());
   }
 
