@@ -32,10 +32,20 @@ Findings trace_findings(const BiteFinished& bite) {
   return findings;
 }
 
+/// Half-squeezed metal springs back and is at its full force again only a little below the gap it was left
+/// at.
+constexpr double spring_back_mm = 0.1;
+
+/// Force against the envelope at the gaps that this closing reached on metal not squeezed before. What an
+/// unfinished bite passed is judged when it ends; what lies below it (by the spring-back) when the bite is
+/// made again.
 void envelope_findings(const State& state, const BiteFinished& bite, const recipe::JoinedRecipe& joined,
                        Findings& findings) {
+  const bool unfinished = bite.fault_code == fault_hands_released;
   const auto envelope = coming_envelope(state, state.edge_mm.value_or(0), joined);
   for (std::size_t i = 0; i < envelope.size(); ++i) {
+    if (state.half_pressed_to_mm && envelope[i].gap_mm > *state.half_pressed_to_mm - spring_back_mm) continue;
+    if (unfinished && envelope[i].gap_mm < bite.least_gap_mm) continue;
     const recipe::Band band = envelope[i].force_kn;
     const double force_kn = i < bite.force_kn.size() ? bite.force_kn[i] : 0.0;
     if (broken(Guard::envelope_low, !(force_kn >= band.least)))
@@ -75,10 +85,14 @@ Decision bite_finished(const State& last, const BiteFinished& bite, const recipe
   Findings findings = trace_findings(bite);
   State state = last;
   state.token = 0;
+  if (bite.fault_code == fault_hands_released && findings.empty())
+    envelope_findings(last, bite, joined, findings);
   if (broken(Guard::bite_fault, bite.fault_code != 0)) {
     if (bite.fault_code == fault_hands_released && findings.empty()) {
       if (!broken(Guard::repeats_bounded, last.repeats >= joined.recipe.repeat_bites_max)) {
         state.repeats += 1;
+        state.half_pressed_to_mm =
+            std::min(bite.least_gap_mm, last.half_pressed_to_mm.value_or(bite.least_gap_mm));
         state.stage = Stage::position;
         state.edge_mm.reset();
         return {std::move(state), EntryKind::finding, {{Code::hands_released}}, {}};
@@ -96,6 +110,7 @@ Decision bite_finished(const State& last, const BiteFinished& bite, const recipe
   if (!findings.empty()) return hold(std::move(state), std::move(findings));
 
   state.bites_done += 1;
+  state.half_pressed_to_mm.reset();
   state.bite += 1;
   state.previous_edge_mm = last.edge_mm;
   state.edge_mm.reset();

@@ -48,6 +48,8 @@ struct State {
   bool angle_by_encoder = false;
   bool reseat_needed = false;  ///< the shank was out of the dies between bites
   int repeats = 0;
+  /// Least gap that an unfinished bite at this place has reached: above it the metal is squeezed already.
+  std::optional<double> half_pressed_to_mm;
   int re_presses = 0;
   std::uint16_t token = 0;  ///< of the permit recorded or given
   int bites_done = 0;       ///< good bites, all passes
@@ -85,6 +87,7 @@ void for_each_value(AnyState& s, Visitor&& visit) {
   visit("angle_by_encoder", s.angle_by_encoder);
   visit("reseat_needed", s.reseat_needed);
   visit("repeats", s.repeats);
+  visit("half_pressed_to_mm", s.half_pressed_to_mm);
   visit("re_presses", s.re_presses);
   visit("token", s.token);
   visit("bites_done", s.bites_done);

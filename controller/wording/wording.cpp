@@ -10,6 +10,16 @@ using procedure::Limit;
 using procedure::Stage;
 using procedure::Surface;
 
+namespace {
+
+template <std::size_t Count>
+std::string_view named(const std::array<std::string_view, Count>& names, std::uint16_t number,
+                       std::string_view otherwise) {
+  return number < Count ? names[number] : otherwise;
+}
+
+}  // namespace
+
 std::string_view name_of(Stage stage) {
   switch (stage) {
     case Stage::none:
@@ -105,20 +115,20 @@ std::string_view press_fault(std::uint16_t fault_code) {
       "none",          "emergency stop",    "guard opened",    "hands released",
       "over-pressure", "station beat lost", "stroke time-out", "pressure sensor",
       "gap sensor",    "oil temperature",   "permit expired"};
-  return fault_code < names.size() ? names[fault_code] : "unknown fault";
+  return named(names, fault_code, "unknown fault");
 }
 
 std::string_view press_refusal(std::uint16_t refusal) {
   static constexpr std::array<std::string_view, 8> names{
       "not refused",   "press not open", "emergency circuit", "guard open",
       "local control", "a fault stands", "other die tag",     "limits outside the press's own"};
-  return refusal < names.size() ? names[refusal] : "unknown reason";
+  return named(names, refusal, "unknown reason");
 }
 
 std::string_view press_phase(std::uint16_t phase) {
   static constexpr std::array<std::string_view, 7> names{"stopped", "open",    "permitted", "closing",
                                                          "holding", "opening", "faulted"};
-  return phase < names.size() ? names[phase] : "unknown";
+  return named(names, phase, "unknown");
 }
 
 }  // namespace shankwright::wording

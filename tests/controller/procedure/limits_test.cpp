@@ -224,6 +224,35 @@ TEST_CASE("A bite is good up to its limits and not a step beyond") {
   CHECK_FALSE(good([&](auto& b) { b.force_kn = {}; }));  // the trace never reached that gap
 }
 
+TEST_CASE(
+    "A bite made again is judged where the metal was not squeezed before, and nothing passes unjudged "
+    "twice") {
+  recipe::JoinedRecipe joined = bench;
+  joined.recipe.envelope = {{{0.8, {60, 100}}, {0.5, {80, 120}}, {0.2, {100, 140}}}, {}};
+  State state = at_bite(2);
+  BiteFinished let_go = bite_at(state);
+  let_go.fault_code = 3;
+  let_go.least_gap_mm = 0.6;
+  let_go.force_kn = {80, 0, 0};
+  const Decision again = decide(state, let_go, joined);
+  REQUIRE(again.state.stage == Stage::position);
+  CHECK(again.state.half_pressed_to_mm == 0.6);
+  let_go.force_kn = {50, 0, 0};  // too soft where it was pressed: not tried again
+  CHECK(decide(state, let_go, joined).state.stage == Stage::hold);
+
+  State second = again.state;
+  second.stage = Stage::biting;
+  second.token = 7;
+  second.edge_mm = 2;
+  BiteFinished whole = bite_at(second);
+  whole.force_kn = {20, 100, 120};  // easy down to where the first attempt left it
+  const Decision done = decide(second, whole, joined);
+  CHECK(done.state.stage == Stage::position);
+  CHECK_FALSE(done.state.half_pressed_to_mm.has_value());
+  whole.force_kn = {20, 70, 120};
+  CHECK(decide(second, whole, joined).state.stage == Stage::hold);
+}
+
 TEST_CASE("The envelope asks less of a bite that works less shank") {
   State first = at_bite(2);
   CHECK(engaged_length_mm(first, 2, bench) == Approx(23));  // whole die on fresh shank

@@ -186,6 +186,11 @@ void offer_bites(std::vector<Offer>& offers, const State& state, const recipe::J
   if (static_cast<std::size_t>(state.pass) > joined.recipe.envelope.size())
     return;  // a re-press is judged by closure and peak
   bite("bite: soft, as if no rope were there", false, [](auto& b) { b.force_kn[0] *= 0.67; });
+  bite("bite: soft, and the hands let go", false, [](auto& b) {
+    b.fault_code = 3;
+    b.least_gap_mm = 0.2;
+    b.force_kn[0] *= 0.67;
+  });
   bite("bite: hard, as if another rope were there", false, [](auto& b) { b.force_kn[0] *= 1.3; });
 }
 
