@@ -10,6 +10,7 @@ namespace {
 template <typename T>
 std::vector<std::string> names(const std::map<std::string, T>& of) {
   std::vector<std::string> out;
+  out.reserve(of.size());
   for (const auto& [name, value] : of) out.push_back(name);
   return out;
 }

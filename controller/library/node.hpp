@@ -19,13 +19,20 @@ struct Place {
   int column = 1;  ///< from 1, in bytes
 };
 
+struct Entry;
+
 struct Node {
   enum class Kind { nothing, scalar, sequence, map };
   Kind kind = Kind::nothing;
   Place place;
-  std::string text;                            ///< of a scalar
-  std::vector<Node> items;                     ///< of a sequence
-  std::vector<std::pair<Node, Node>> entries;  ///< of a map, in order, duplicates kept
+  std::string text;            ///< of a scalar
+  std::vector<Node> items;     ///< of a sequence
+  std::vector<Entry> entries;  ///< of a map, in order, duplicates kept
+};
+
+/// One key of a map and what stands under it.
+struct Entry {
+  Node first, second;
 };
 
 /// What stands there, in words for a fault: a scalar's text, "a list", "a map", "nothing".
@@ -46,7 +53,7 @@ class FaultList {
   std::vector<std::pair<Place, Problem>> faults_;
 };
 
-inline constexpr std::size_t file_bytes_most = 256 * 1024;
+inline constexpr std::size_t file_bytes_most = std::size_t{256} * 1024;
 inline constexpr int depth_most = 16;
 
 /// The file's bytes, or why they cannot be had: missing, not a regular file, too large, unreadable.

@@ -150,7 +150,7 @@ class TreeBuilder : public YAML::EventHandler {
     } else {
       // An empty value is marked at the next token, lines further on; its key is where a person has to look.
       if (node.kind == Node::Kind::nothing) node.place = level.key->place;
-      level.node.entries.emplace_back(std::move(*level.key), std::move(node));
+      level.node.entries.push_back({std::move(*level.key), std::move(node)});
       level.key.reset();
     }
   }

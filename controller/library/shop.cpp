@@ -39,8 +39,10 @@ class ShopReader {
   template <typename Row>
   void rows(const char* key, const char* of_what, Row read_row) {
     std::map<std::string, Place> seen;
-    for (const auto& [node, path] : root_.list(key, 0, of_what)) {
-      MapReader row(*node, path, faults_, places_);
+    for (const auto& item : root_.list(key, 0, of_what)) {
+      const Node& node = *item.first;
+      const std::string& path = item.second;
+      MapReader row(node, path, faults_, places_);
       read_row(row, path, [&](const std::string& id) {
         if (!places_.all({path + ".id"})) return false;
         const Place place = places_.at(path + ".id");

@@ -31,16 +31,31 @@ class [[nodiscard]] Result {
 
   [[nodiscard]] bool ok() const { return std::holds_alternative<T>(held_); }
   explicit operator bool() const { return ok(); }
-  [[nodiscard]] const T& value() const {
-    if (!ok()) throw std::logic_error("value() of a failed result: " + std::get<Problem>(held_).text());
+  [[nodiscard]] const T& value() const& {
+    must_be(true);
     return std::get<T>(held_);
   }
-  [[nodiscard]] const Problem& problem() const {
-    if (ok()) throw std::logic_error("problem() of a good result");
+  /// Of a result nobody keeps: the value itself, so that looping over it does not look into what is gone.
+  [[nodiscard]] T value() && {
+    must_be(true);
+    return std::get<T>(std::move(held_));
+  }
+  [[nodiscard]] const Problem& problem() const& {
+    must_be(false);
     return std::get<Problem>(held_);
+  }
+  [[nodiscard]] Problem problem() && {
+    must_be(false);
+    return std::get<Problem>(std::move(held_));
   }
 
  private:
+  void must_be(bool good) const {
+    if (ok() == good) return;
+    if (good) throw std::logic_error("value() of a failed result: " + std::get<Problem>(held_).text());
+    throw std::logic_error("problem() of a good result");
+  }
+
   std::variant<T, Problem> held_;
 };
 
