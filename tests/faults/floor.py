@@ -86,14 +86,31 @@ class Node:
             raise RuntimeError(reply)
         return reply
 
-    def resist(self, envelope, share=1.0):
-        """A ramp through the middle of the envelope's bands, times `share`."""
+    def resist(self, fitting, share=1.0):
+        """The node's straight ramp, laid through the bands of the coming bite, times `share`. It meets the faces well below
+        the target force, so that the dies close."""
+        envelope = fitting["envelope"]
         if len(envelope) < 2:
             return
         first, last = envelope[0], envelope[-1]
-        bar = [(point["least_kn"] + point["most_kn"]) / 2 * share * 1e4 / self.area for point in (first, last)]
-        slope = (bar[1] - bar[0]) / (first["gap_mm"] - last["gap_mm"])
-        self.ask({"set": {"contact_bar": max(0.0, bar[0] - slope * (0.7 - first["gap_mm"])), "ramp_bar_per_mm": slope}})
+        best = None
+        for low in range(1, 10):
+            for high in range(1, 10):
+                start = first["least_kn"] + (first["most_kn"] - first["least_kn"]) * low / 10
+                end = last["least_kn"] + (last["most_kn"] - last["least_kn"]) * high / 10
+                slope = (end - start) / (first["gap_mm"] - last["gap_mm"])
+                force = [start + slope * (first["gap_mm"] - point["gap_mm"]) for point in envelope]
+                room = min(min(kn - point["least_kn"], point["most_kn"] - kn) / point["most_kn"] for kn, point in zip(force, envelope))
+                closed_kn = start + slope * first["gap_mm"]
+                if slope > 0 and closed_kn < 0.93 * fitting["target_force_kn"] and (best is None or room > best[0]):
+                    best = (room, start, slope)
+        if best is None or best[0] <= 0:
+            raise AssertionError(f"no straight ramp fits {envelope}")
+        _, start, slope = best
+        bar = share * 1e4 / self.area
+        contact = first["gap_mm"] + 0.2
+        self.ask({"set": {"contact_gap_mm": contact, "contact_bar": max(0.0, (start - slope * 0.2) * bar),
+                          "ramp_bar_per_mm": slope * bar}})
 
     def stop(self):
         self.line.close()
@@ -242,7 +259,7 @@ class Operator:
         fitting = self.station.fitting(serial)
         code = fitting["next"]["code"]
         if code == "ask_permit":
-            self.node.resist(fitting["envelope"])
+            self.node.resist(fitting)
             self.post(serial, "/permit")
         elif code in ("press_both_hands", "wait_for_dies", "wait_for_record"):
             time.sleep(0.02)

@@ -67,7 +67,7 @@ def blind(station, operator, node, serial, name, dice):
 def bite(station, operator, node, serial, name, dice):
     """A fault at a seeded instant of a bite. Returns how it ended."""
     fitting = to_permit(operator, serial)
-    node.resist(fitting["envelope"])
+    node.resist(fitting)
     end = time.monotonic() + 10
     while station.state()["press"]["phase"] != "open" and time.monotonic() < end:
         time.sleep(0.03)  # the bite before may still be opening

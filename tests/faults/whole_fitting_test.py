@@ -68,7 +68,7 @@ class WholeFitting(unittest.TestCase):
         while fitting["next"]["code"] != "ask_permit":
             fitting = operator.step(serial)
         # finite-element cases tube_empty and tube_7x19 at gap 0.25 mm: 2955 and 4039 N/mm
-        node.resist(fitting["envelope"], share=2955 / 4039)
+        node.resist(fitting, share=2955 / 4039)
         operator.post(serial, "/permit")
         operator.node = None  # nothing sets the resistance back
         end = time.monotonic() + 20
