@@ -2,6 +2,7 @@
 #include <optional>
 
 #include "library/checks.hpp"
+#include "library/job.hpp"
 #include "library/kinds.hpp"
 #include "library/load.hpp"
 #include "library/shop.hpp"
@@ -68,6 +69,9 @@ std::size_t read_as(FileKind kind, const Node& root, FaultList& faults) {
     case FileKind::shop:
       (void)read_shop(root, nullptr, faults, places);
       break;
+    case FileKind::job:
+      (void)read_job(root, nullptr, faults, places);
+      break;
   }
   return static_cast<std::size_t>(
       std::count_if(root.entries.begin(), root.entries.end(),
@@ -86,8 +90,8 @@ void check_alone(const fs::path& file, Checked& out) {
   if (root) {
     auto best = FileKind::recipe;
     std::size_t best_keys = 0;
-    for (const FileKind kind : {FileKind::recipe, FileKind::shop, FileKind::terminal, FileKind::rope,
-                                FileKind::die_pair, FileKind::press, FileKind::gauge}) {
+    for (const FileKind kind : {FileKind::recipe, FileKind::shop, FileKind::job, FileKind::terminal,
+                                FileKind::rope, FileKind::die_pair, FileKind::press, FileKind::gauge}) {
       FaultList unused(faults.file());
       const std::size_t keys = read_as(kind, *root, unused);
       if (keys > best_keys) {
@@ -96,7 +100,7 @@ void check_alone(const fs::path& file, Checked& out) {
       }
     }
     (void)read_as(best, *root, faults);
-    if (best == FileKind::recipe || best == FileKind::shop) {
+    if (best == FileKind::recipe || best == FileKind::shop || best == FileKind::job) {
       out.warnings.push_back({faults.file(), "no library around this file",
                               "a library folder around it; what it names was not looked up"});
     }

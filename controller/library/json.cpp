@@ -22,7 +22,8 @@ void walk_band(Walk& walk, T& value) {
 
 template <typename Walk, typename T>
 void walk_rope(Walk& walk, T& value) {
-  auto& [id, construction, nominal, diameter, factor, force, material, source] = value;
+  auto& [id, construction, nominal, diameter, factor, force, material, source, grade, force_factor, modulus,
+         mass_factor] = value;
   walk("id", id);
   walk("construction", construction);
   walk("nominal_diameter_mm", nominal);
@@ -31,11 +32,15 @@ void walk_rope(Walk& walk, T& value) {
   walk("minimum_breaking_force_kn", force);
   walk("material", material);
   walk("source", source);
+  walk.may("rope_grade_mpa", grade);
+  walk.may("breaking_force_factor", force_factor);
+  walk.may("elastic_modulus_mpa", modulus);
+  walk.may("mass_factor", mass_factor);
 }
 
 template <typename Walk, typename T>
 void walk_terminal(Walk& walk, T& value) {
-  auto& [id, shank, bore, depth, swage, material, source] = value;
+  auto& [id, shank, bore, depth, swage, material, source, end, pin] = value;
   walk("id", id);
   walk("shank_diameter_mm", shank);
   walk("bore_diameter_mm", bore);
@@ -43,6 +48,8 @@ void walk_terminal(Walk& walk, T& value) {
   walk("swage_length_mm", swage);
   walk("material", material);
   walk("source", source);
+  walk.may("end", end);
+  walk.may("pin_to_bore_end_mm", pin);
 }
 
 template <typename Walk, typename T>
@@ -166,6 +173,7 @@ template <typename T>
 constexpr const auto& names_of() {
   if constexpr (std::is_same_v<T, Status>) return status_names;
   if constexpr (std::is_same_v<T, Construction>) return construction_names;
+  if constexpr (std::is_same_v<T, EndKind>) return end_names;
   if constexpr (std::is_same_v<T, DieShape>) return shape_names;
   if constexpr (std::is_same_v<T, GaugeKind>) return gauge_kind_names;
 }
@@ -175,6 +183,11 @@ struct Writer {
   template <typename T>
   void operator()(const char* key, const T& value) {
     out[key] = encode(value);
+  }
+  /// A key that came later than the first records: left out where there is no value.
+  template <typename T>
+  void may(const char* key, const std::optional<T>& value) {
+    if (value) out[key] = encode(*value);
   }
   template <typename T>
   static json encode(const T& value) {
@@ -220,6 +233,13 @@ struct Reader {
     }
     ++taken;
     decode(*found, place + "/" + key, value);
+  }
+  template <typename T>
+  void may(const char* key, std::optional<T>& value) {
+    const auto found = in.find(key);
+    if (found == in.end()) return;
+    ++taken;
+    decode(*found, place + "/" + key, value.emplace());
   }
   void decode(const json& from, const std::string& at, std::string& value) {
     if (!from.is_string()) return refuse(at, from, "a text");

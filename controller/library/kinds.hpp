@@ -10,9 +10,9 @@
 /// gives the value with the places of what was read.
 namespace shankwright::library {
 
-enum class FileKind { rope, terminal, die_pair, gauge, press, recipe, shop };
+enum class FileKind { rope, terminal, die_pair, gauge, press, recipe, shop, job };
 
-/// Folder of each kind under the library folder; a shop register has none.
+/// Folder of each kind under the library folder; a shop register and a job have none.
 struct KindFolder {
   FileKind kind;
   std::string_view folder;

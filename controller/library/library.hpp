@@ -42,8 +42,8 @@ struct Checked {
 
 /// Checks single files or folders against the library around them; what `recipe check PATH...` prints. A
 /// library folder is checked whole, a folder or file inside one against the rest of it. A file elsewhere is
-/// taken for the kind whose keys it has (a shop register too) and checked alone; a warning says that what it
-/// names was not looked up.
+/// taken for the kind whose keys it has (a shop register or a job too) and checked alone; a warning says that
+/// what it names was not looked up.
 [[nodiscard]] Checked check_paths(const std::vector<std::filesystem::path>& paths);
 
 /// The same in one list, what could not be read first.

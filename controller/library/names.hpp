@@ -12,6 +12,11 @@ inline constexpr Named<recipe::Construction> construction_names[] = {
     {"1x19", recipe::Construction::strand_1x19},
     {"7x7", recipe::Construction::rope_7x7},
     {"7x19", recipe::Construction::rope_7x19}};
+inline constexpr Named<recipe::EndKind> end_names[] = {{"eye", recipe::EndKind::eye},
+                                                       {"fork", recipe::EndKind::fork},
+                                                       {"stud", recipe::EndKind::stud},
+                                                       {"ball", recipe::EndKind::ball},
+                                                       {"stop", recipe::EndKind::stop}};
 inline constexpr Named<recipe::DieShape> shape_names[] = {{"hexagon", recipe::DieShape::hexagon},
                                                           {"round", recipe::DieShape::round}};
 inline constexpr Named<recipe::GaugeKind> gauge_kind_names[] = {

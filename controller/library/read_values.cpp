@@ -154,6 +154,26 @@ double MapReader::number(std::string_view key, Range range) {
   return value;
 }
 
+std::optional<double> MapReader::optional_quantity(std::string_view key, const QuantityKind& kind,
+                                                   Range range) {
+  if (has(key)) return quantity(key, kind, range);
+  may_have(key);
+  return std::nullopt;
+}
+
+std::optional<double> MapReader::optional_number(std::string_view key, Range range) {
+  if (has(key)) return number(key, range);
+  may_have(key);
+  return std::nullopt;
+}
+
+std::optional<recipe::Band> MapReader::optional_band(std::string_view key, const QuantityKind& kind,
+                                                     Range range) {
+  if (has(key)) return band(key, kind, range);
+  may_have(key);
+  return std::nullopt;
+}
+
 std::uint32_t MapReader::whole(std::string_view key, std::uint32_t least, std::uint32_t most) {
   const std::string expected = "a whole number from " + std::to_string(least) + " to " + std::to_string(most);
   const Node* const node = want_scalar(key, expected);

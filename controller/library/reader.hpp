@@ -1,6 +1,7 @@
 #pragma once
 #include <cstdint>
 #include <map>
+#include <optional>
 #include <set>
 #include <string>
 #include <string_view>
@@ -40,6 +41,7 @@ struct QuantityKind {
 inline constexpr QuantityKind length_mm{quantity::parse_length_mm, "mm", 1, "a length"};
 inline constexpr QuantityKind force_kn{quantity::parse_force_kn, "kN", 1, "a force"};
 inline constexpr QuantityKind pressure_bar{quantity::parse_pressure_bar, "bar", 1, "a pressure"};
+inline constexpr QuantityKind stress_mpa{quantity::parse_stress_mpa, "MPa", 1, "a stress"};
 inline constexpr QuantityKind angle_deg{quantity::parse_angle_deg, "deg", 1, "an angle"};
 inline constexpr QuantityKind duration_ms{quantity::parse_duration_ms, "ms", 1, "a duration"};
 inline constexpr QuantityKind area_mm2{quantity::parse_area_mm2, "mm2", 1, "an area"};
@@ -84,7 +86,11 @@ class MapReader {
   /// A map whose keys are ids of the writer's own.
   std::map<std::string, std::int64_t> days_by_id(std::string_view key);
 
-  void may_have(std::string_view key);                     ///< known here, but not judged
+  void may_have(std::string_view key);  ///< known here, but not judged
+  /// Of keys that may be left out.
+  std::optional<double> optional_quantity(std::string_view key, const QuantityKind& kind, Range range);
+  std::optional<double> optional_number(std::string_view key, Range range);
+  std::optional<recipe::Band> optional_band(std::string_view key, const QuantityKind& kind, Range range);
   void fault(std::string_view key, std::string expected);  ///< about a value that was read
   void finish();
 

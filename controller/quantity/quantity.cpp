@@ -40,8 +40,8 @@ constexpr std::array force_units{Unit{"N", 1, 1000},         Unit{"kN"},
                                  Unit{"kip", pound_force_n}, Unit{"tonf", 2 * pound_force_n}};
 constexpr std::array pressure_units{Unit{"bar"}, Unit{"Pa", 1, 1e5}, Unit{"kPa", 1, 100}, Unit{"MPa", 10},
                                     Unit{"psi", psi_pa, 1e5}};
-constexpr std::array stress_units{Unit{"MPa"}, Unit{"Pa", 1, 1e6}, Unit{"kPa", 1, 1000}, Unit{"bar", 1, 10},
-                                  Unit{"psi", psi_pa, 1e6}};
+constexpr std::array stress_units{Unit{"MPa"},          Unit{"GPa", 1000},  Unit{"Pa", 1, 1e6},
+                                  Unit{"kPa", 1, 1000}, Unit{"bar", 1, 10}, Unit{"psi", psi_pa, 1e6}};
 constexpr std::array angle_units{Unit{"deg"}, Unit{"rad", degrees_per_radian}};
 constexpr std::array duration_units{Unit{"ms"}, Unit{"s", 1000}, Unit{"min", 60e3}, Unit{"h", 3600e3}};
 constexpr std::array temperature_units{Unit{"degC"}, Unit{"degF", 5, 9, -160.0 / 9}};

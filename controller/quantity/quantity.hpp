@@ -19,7 +19,7 @@ namespace shankwright::quantity {
 [[nodiscard]] Result<double> parse_force_kn(
     std::string_view text);  ///< N, kN, MN, kgf, tonnef (1000 kgf), lbf, kip, tonf (2000 lbf)
 [[nodiscard]] Result<double> parse_pressure_bar(std::string_view text);   ///< bar, Pa, kPa, MPa, psi
-[[nodiscard]] Result<double> parse_stress_mpa(std::string_view text);     ///< as pressure, in MPa
+[[nodiscard]] Result<double> parse_stress_mpa(std::string_view text);     ///< as pressure and GPa, in MPa
 [[nodiscard]] Result<double> parse_angle_deg(std::string_view text);      ///< deg, rad
 [[nodiscard]] Result<double> parse_duration_ms(std::string_view text);    ///< ms, s, min, h
 [[nodiscard]] Result<double> parse_temperature_c(std::string_view text);  ///< degC, degF

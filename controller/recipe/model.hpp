@@ -10,6 +10,8 @@ namespace shankwright::recipe {
 
 enum class Status : std::uint8_t { draft, released, withdrawn };
 enum class Construction : std::uint8_t { strand_1x19, rope_7x7, rope_7x19 };
+/// What a terminal's solid end is fastened by.
+enum class EndKind : std::uint8_t { eye, fork, stud, ball, stop };
 enum class DieShape : std::uint8_t { hexagon, round };
 enum class GaugeKind : std::uint8_t { caliper, micrometer, depth_rod, rule, protractor, go_gap, no_go_gap, straight_edge, tape, loupe };
 
@@ -30,6 +32,11 @@ struct Rope {
   double minimum_breaking_force_kn = 0;
   std::string material;
   std::string source;                   ///< where the values come from; "demo data" where invented
+  // Older files and records have none of these.
+  std::optional<double> rope_grade_mpa{};         ///< Rr in Fmin = d^2 Rr K / 1000 (kN, mm, MPa), EN 12385-4
+  std::optional<double> breaking_force_factor{};  ///< K in the same
+  std::optional<double> elastic_modulus_mpa{};    ///< of the metal area C d^2, of the rope as a whole
+  std::optional<double> mass_factor{};            ///< W in mass = W d^2, kg per 100 m with d in mm, EN 12385-4
   bool operator==(const Rope&) const = default;
 };
 
@@ -41,6 +48,10 @@ struct Terminal {
   double swage_length_mm = 0;           ///< length of shank to be swaged, measured from the mouth, before swaging
   std::string material;
   std::string source;
+  // Older files and records have none of these.
+  std::optional<EndKind> end{};
+  std::optional<Band> pin_to_bore_end_mm{};  ///< pin's centre (eye, fork), bearing face (ball, stop) or end of
+                                             ///< the thread (stud) to the end of the bore
   bool operator==(const Terminal&) const = default;
 };
 
