@@ -10,6 +10,7 @@ namespace shankwright::command {
 void add_station(CLI::App& app, int& exit_code);
 void add_press_sim(CLI::App& app, int& exit_code);
 void add_recipe(CLI::App& app, int& exit_code);
+void add_bite(CLI::App& app, int& exit_code);
 void add_trace(CLI::App& app, int& exit_code);
 void add_find(CLI::App& app, int& exit_code);
 

@@ -7,7 +7,7 @@
 namespace shankwright::mechanics {
 namespace {
 
-constexpr double hexagon_edge_radius_mm = 0.1;
+constexpr double hexagon_edge_share = 1. / 80;
 constexpr double round_edge_share = 0.05;
 const double cos30 = std::numbers::sqrt3 / 2;
 
@@ -36,19 +36,20 @@ void offer_edge(Found& found, double x, double y, double centre_x, double centre
 
 Touches hexagon(double across_mm, double gap_mm, double x, double y) {
   Found found;
-  const double tangent = hexagon_edge_radius_mm * std::tan(std::numbers::pi / 6);
+  const double edge_radius = hexagon_edge_share * across_mm;
+  const double tangent = edge_radius * std::tan(std::numbers::pi / 6);
   const double corner_x = across_mm / std::numbers::sqrt3;
   // Where the side flat ends and the edge radius begins, up the flat from the split corner.
   const double flat_end_y = gap_mm / 2 + tangent * cos30;
   const double centre_x = corner_x + tangent;
-  const double centre_y = gap_mm / 2 + hexagon_edge_radius_mm;
+  const double centre_y = gap_mm / 2 + edge_radius;
   const double side_depth = x * cos30 + y / 2 - (across_mm / 2 + gap_mm / 4);
   found.offer(base, y - (across_mm + gap_mm) / 2, 0, 1);
   // Foot of the point on the side flat decides which of the two the point belongs to.
   if (y - side_depth / 2 >= flat_end_y) {
     found.offer(side, side_depth, cos30, 0.5);
   } else {
-    offer_edge(found, x, y, centre_x, centre_y, hexagon_edge_radius_mm, gap_mm / 2);
+    offer_edge(found, x, y, centre_x, centre_y, edge_radius, gap_mm / 2);
   }
   return found.touches;
 }

@@ -10,7 +10,7 @@ enum class DieShape : std::uint8_t { hexagon, round };
 
 /// Hexagon: split at two opposite corners, across flats W, base flat at W/2 + gap/2, side flats (60 degrees
 /// off the closing axis) at W/2 + gap/4. Round: two half grooves of diameter W. The edges at the parting line
-/// are relieved by a radius: 0.1 mm for a hexagon, W/20 for a round groove.
+/// are relieved by a radius: W/80 for a hexagon, W/20 for a round groove.
 struct Die {
   DieShape shape = DieShape::hexagon;
   double across_flats_mm = 0;  ///< groove diameter for a round die
