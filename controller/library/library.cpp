@@ -42,10 +42,14 @@ Library load(const std::filesystem::path& folder) {
   return std::move(report.library);
 }
 
-Result<recipe::JoinedRecipe> join(const Library& lib, const std::string& recipe_id) {
+namespace {
+
+Result<recipe::JoinedRecipe> join_from(const Library& lib,
+                                       const std::map<std::string, recipe::Recipe>& recipes,
+                                       const std::string& named) {
   recipe::JoinedRecipe joined;
   recipe::Recipe& r = joined.recipe;
-  if (auto problem = take(lib.recipes, recipe_id, "recipe", "a recipe", r)) return *problem;
+  if (auto problem = take(recipes, named, "recipe", "a recipe", r)) return *problem;
   if (auto problem = take(lib.ropes, r.rope, "rope", "a rope", joined.rope)) return *problem;
   if (auto problem = take(lib.terminals, r.terminal, "terminal", "a terminal", joined.terminal))
     return *problem;
@@ -61,6 +65,16 @@ Result<recipe::JoinedRecipe> join(const Library& lib, const std::string& recipe_
       return *problem;
   }
   return joined;
+}
+
+}  // namespace
+
+Result<recipe::JoinedRecipe> join(const Library& lib, const std::string& recipe_id) {
+  return join_from(lib, lib.recipes, recipe_id);
+}
+
+Result<recipe::JoinedRecipe> join_revision(const Library& lib, const std::string& revision) {
+  return join_from(lib, lib.revisions, revision);
 }
 
 }  // namespace shankwright::library

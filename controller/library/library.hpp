@@ -25,6 +25,8 @@ struct Library {
   /// and none at all of an id whose newer file is faulty: nobody can tell what it would have withdrawn or
   /// changed.
   std::map<std::string, recipe::Recipe> recipes;
+  /// Every revision without faults by "id.rREVISION", drafts and withdrawn ones too: to look at, not to press from.
+  std::map<std::string, recipe::Recipe> revisions;
   std::vector<Problem> faults;  ///< of every file, in path order
   std::vector<Problem> warnings;
 };
@@ -52,6 +54,9 @@ struct Checked {
 
 /// The recipe with everything it names. Found and expected say what is missing, with the nearest known id.
 [[nodiscard]] Result<recipe::JoinedRecipe> join(const Library& library, const std::string& recipe_id);
+
+/// The same of one revision, "id.rREVISION".
+[[nodiscard]] Result<recipe::JoinedRecipe> join_revision(const Library& library, const std::string& revision);
 
 /// JSON text of a joined recipe as the record keeps it, and back. Round trip is exact.
 [[nodiscard]] std::string to_json(const recipe::JoinedRecipe& joined);

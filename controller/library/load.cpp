@@ -245,6 +245,9 @@ class Loader {
       const auto binding = std::find_if(all.begin(), all.end(), [](const Revision& r) { return !r.draft; });
       const Revision& chosen = binding == all.end() ? all.front() : *binding;
       if (chosen.sound) report_.library.recipes.emplace(id, *chosen.sound);
+      for (const Revision& revision : all)
+        if (revision.sound)
+          report_.library.revisions.emplace(id + ".r" + std::to_string(revision.number), *revision.sound);
     }
   }
 

@@ -8,6 +8,7 @@
 
 #include "library/library.hpp"
 #include "main/commands.hpp"
+#include "main/recipe_commands.hpp"
 
 namespace shankwright::command {
 namespace {
@@ -70,6 +71,7 @@ int check(const std::vector<std::string>& paths, bool as_data) {
 void add_recipe(CLI::App& app, int& exit_code) {
   CLI::App* const recipe = app.add_subcommand("recipe", "Look at recipes and what they name");
   recipe->require_subcommand(1);
+  add_recipe_plan(*recipe, exit_code);
 
   CLI::App* const checking = recipe->add_subcommand("check", "Report every fault with file:line:column");
   checking->footer(
