@@ -6,6 +6,7 @@
 #include <random>
 #include <stdexcept>
 
+#include "library/job.hpp"
 #include "library/shop.hpp"
 
 namespace shankwright::library::tests {
@@ -54,6 +55,9 @@ std::vector<Problem> faults_of(FileKind kind, const std::string& text) {
         break;
       case FileKind::shop:
         (void)read_shop(*root, nullptr, faults, places);
+        break;
+      case FileKind::job:
+        (void)read_job(*root, nullptr, faults, places);
         break;
     }
   }
