@@ -19,6 +19,7 @@ int main(int argc, char** argv) {
   shankwright::command::add_press_sim(app, exit_code);
   shankwright::command::add_recipe(app, exit_code);
   shankwright::command::add_bite(app, exit_code);
+  shankwright::command::add_plan(app, exit_code);
   shankwright::command::add_trace(app, exit_code);
   shankwright::command::add_find(app, exit_code);
   try {

@@ -23,7 +23,7 @@ enum class LineKind : std::uint8_t {
   cutting
 };
 
-enum class TermUnit : std::uint8_t { length_mm, force_kn, stress_mpa, share, count };
+enum class TermUnit : std::uint8_t { length_mm, force_kn, stress_mpa, share };
 
 /// One figure a line rests on.
 struct Term {
