@@ -3,6 +3,7 @@
 
 #include "library/kinds.hpp"
 #include "library/names.hpp"
+#include "recipe/rope.hpp"
 
 /// Rope and terminal.
 namespace shankwright::library {
@@ -12,8 +13,8 @@ namespace {
 /// is allowed; more is another grade, another factor or another diameter.
 void check_breaking_force(const recipe::Rope& rope, const Places& at, MapReader& reader) {
   if (!at.all({"nominal_diameter", "minimum_breaking_force", "rope_grade", "breaking_force_factor"})) return;
-  const double computed_kn = rope.nominal_diameter_mm * rope.nominal_diameter_mm * *rope.rope_grade_mpa *
-                             *rope.breaking_force_factor / 1000;
+  const double computed_kn =
+      recipe::breaking_force_kn(rope.nominal_diameter_mm, *rope.rope_grade_mpa, *rope.breaking_force_factor);
   if (std::abs(rope.minimum_breaking_force_kn - computed_kn) <= 0.01 * computed_kn) return;
   reader.fault("minimum_breaking_force", "nominal_diameter^2 times rope_grade times breaking_force_factor, " +
                                              plain(std::round(computed_kn * 100) / 100) + " kN, within 1 %");
@@ -50,7 +51,7 @@ Loaded<recipe::Rope> read_rope(const Node& root, FaultList& faults) {
     }
   }
   if (out.places.all({"nominal_diameter", "metallic_area_factor", "minimum_breaking_force"})) {
-    const double metal_mm2 = rope.metallic_area_factor * rope.nominal_diameter_mm * rope.nominal_diameter_mm;
+    const double metal_mm2 = recipe::metallic_area_mm2(rope);
     const double loaded_mpa = 1000 * rope.minimum_breaking_force_kn / metal_mm2;
     if (loaded_mpa < 400 || loaded_mpa > 3000) {
       r.fault("minimum_breaking_force", "a force that loads the rope's metal with 400 to 3000 MPa, here " +

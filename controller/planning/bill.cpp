@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "recipe/bite_plan.hpp"
+#include "recipe/rope.hpp"
 
 namespace shankwright::planning {
 namespace {
@@ -107,11 +108,9 @@ class BillWriter {
     need.spare_mm = job_.rope_spare_fraction * (need.pieces_mm + need.cutting_loss_mm);
     need.total_mm = need.pieces_mm + need.cutting_loss_mm + need.spare_mm;
     const recipe::Rope& rope = ropes_.at(need.rope);
-    if (rope.mass_factor) {
-      // W d^2 is kg per 100 m.
-      need.mass_kg = *rope.mass_factor * rope.nominal_diameter_mm * rope.nominal_diameter_mm / 100 *
-                     need.total_mm / 1000;
-    }
+    if (rope.mass_factor)
+      need.mass_kg =
+          recipe::mass_kg_per_m(rope.nominal_diameter_mm, *rope.mass_factor) * need.total_mm / 1000;
   }
 
   const Job& job_;

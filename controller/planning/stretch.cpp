@@ -4,6 +4,8 @@
 #include <cctype>
 #include <string>
 
+#include "recipe/rope.hpp"
+
 namespace shankwright::planning {
 namespace {
 
@@ -58,8 +60,7 @@ ElasticModulus elastic_modulus(const recipe::Rope& rope) {
 }
 
 double elastic_strain(const recipe::Rope& rope, double tension_kn, double modulus_mpa) {
-  const double metal_mm2 = rope.metallic_area_factor * rope.nominal_diameter_mm * rope.nominal_diameter_mm;
-  return 1000 * tension_kn / (metal_mm2 * modulus_mpa);
+  return 1000 * tension_kn / (recipe::metallic_area_mm2(rope) * modulus_mpa);
 }
 
 }  // namespace shankwright::planning

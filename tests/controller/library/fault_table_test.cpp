@@ -74,6 +74,17 @@ TEST_CASE("The files that the faults are put into have none of their own") {
   CHECK(faults_of(FileKind::gauge, caliper).empty());
 }
 
+TEST_CASE("A breaking force within a rounding of what grade and factor give is taken") {
+  // 12.89 kN by the factor; a table that rounds to 12.9 kN, or to 12.8 kN, is still the same rope.
+  const std::string graded =
+      replaced(rope, "material:", "rope_grade: 1570 MPa\nbreaking_force_factor: 0.362\nmaterial:");
+  CHECK(faults_of(FileKind::rope, replaced(graded, "3700 lbf", "12.9 kN")).empty());
+  CHECK(faults_of(FileKind::rope, replaced(graded, "3700 lbf", "12.8 kN")).empty());
+  CHECK(faults_of(FileKind::rope, replaced(graded, "3700 lbf", "13.1 kN")).size() == 1);
+  // With one of the two alone there is nothing to hold it against.
+  CHECK(faults_of(FileKind::rope, replaced(rope, "material:", "rope_grade: 1570 MPa\nmaterial:")).empty());
+}
+
 TEST_CASE("Each slip is one fault, at its line and column, with what is expected") {
   const std::vector<Row> rows{
       // keys
@@ -133,6 +144,37 @@ TEST_CASE("Each slip is one fault, at its line and column, with what is expected
       {FileKind::terminal, terminal, "0.203 in", "{a: 1}", {{"3:16", "a map", "a length"}}},
       {FileKind::terminal, terminal, "0.203 in", "203 in", {{"3:16", "203 in", "from 0.5 mm to 60 mm"}}},
       {FileKind::terminal, terminal, "0.203 in", "-5 mm", {{"3:16", "-5 mm", "from 0.5 mm to 60 mm"}}},
+      // what came later: grade, factor, modulus, end
+      {FileKind::rope,
+       rope,
+       "material:",
+       "rope_grade: 1570 MPa\nbreaking_force_factor: 0.362\nmaterial:",
+       {{"6:25", "3700 lbf", "times breaking_force_factor, 12.89 kN, within 1 %"}}},
+      {FileKind::rope,
+       rope,
+       "material:",
+       "elastic_modulus: 102\nmaterial:",
+       {{"7:18", "102", "a stress with its unit"}}},
+      {FileKind::rope,
+       rope,
+       "material:",
+       "elastic_modulus: 102 MPa\nmaterial:",
+       {{"7:18", "102 MPa", "a stress from 20000 MPa to 220000 MPa"}}},
+      {FileKind::rope,
+       rope,
+       "material:",
+       "mass_factor: 38.1\nmaterial:",
+       {{"7:14", "38.1", "from 0.1 to 0.8"}}},
+      {FileKind::terminal,
+       terminal,
+       "material:",
+       "end: hook\nmaterial:",
+       {{"6:6", "hook", "one of eye, fork, stud, ball, stop"}}},
+      {FileKind::terminal,
+       terminal,
+       "material:",
+       "pin_to_bore_end: 32 mm\nmaterial:",
+       {{"6:18", "32 mm", "a map of keys and values"}}},
       // limits of a terminal
       {FileKind::terminal,
        terminal,
