@@ -1,0 +1,116 @@
+#include "diagnosis/diagnose.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "diagnosis/words.hpp"
+
+namespace shankwright::diagnosis {
+namespace {
+
+constexpr double group_share = 0.1;
+
+struct Judged {
+  double log_likelihood = 0;
+  double misfit = 0;
+  Expected expected;
+};
+
+Judged judge(const Forecast& forecast, const Case& one, const Experience& experience, const TracedBite& bite,
+             const Measured& measured) {
+  const ModelError& error = experience.of_pass(bite.place.pass);
+  Judged out;
+  out.expected = expected_of(forecast, one, bite.place, error, bite.reading, measured);
+  const Eigen::MatrixXd covariance = out.expected.covariance(error, one.foreign);
+  const Eigen::VectorXd residual = measured.values - out.expected.mean;
+  const Eigen::LDLT<Eigen::MatrixXd> factors(covariance);
+  const double square = residual.dot(factors.solve(residual));
+  out.log_likelihood = -0.5 * (square + factors.vectorD().array().abs().log().sum());
+  out.log_likelihood +=
+      machine_log_likelihood(bite.reading, experience.press, one.pump_share, one.air_travel_mm);
+  out.misfit = std::sqrt(square / static_cast<double>(residual.size()));
+  return out;
+}
+
+}  // namespace
+
+const ModelError& Experience::of_pass(int pass) const {
+  return by_pass.at(std::min(static_cast<std::size_t>(std::max(pass, 1)), by_pass.size()) - 1);
+}
+
+Experience no_experience(const recipe::JoinedRecipe& joined) {
+  Experience out;
+  for (int pass = 1; pass <= std::max(1, joined.recipe.passes); ++pass)
+    out.by_pass.push_back(ModelError::before(doubt_of(joined, pass)));
+  return out;
+}
+
+void learn(Experience& experience, const Forecast& forecast, const std::vector<TracedBite>& bites) {
+  bool learned = false;
+  for (std::size_t pass = 1; pass <= experience.by_pass.size(); ++pass) {
+    const TracedBite* best = nullptr;
+    for (const TracedBite& bite : bites)
+      if (bite.place.pass == static_cast<int>(pass) &&
+          (!best || bite.place.fresh_mm > best->place.fresh_mm + 0.5))
+        best = &bite;
+    if (!best || !best->reading.touch_gap_mm) continue;
+    ModelError& error = experience.by_pass[pass - 1];
+    const Measured measured = measured_of(best->reading, looked_at_mm(forecast, static_cast<int>(pass)));
+    const Expected expected =
+        expected_of(forecast, forecast.cases.front(), best->place, error, best->reading, measured);
+    // The gap of the closed dies says nothing of the section: the last two stay out.
+    const auto size = measured.values.size() - 2;
+    const Eigen::MatrixXd effect = expected.by_weight.topRows(size);
+    const Eigen::VectorXd residual = (measured.values - expected.mean).head(size) + effect * error.mean;
+    const Eigen::MatrixXd noise = (expected.parts + expected.sensors).topLeftCorner(size, size);
+    error.learn(residual, effect, noise);
+    learned = true;
+  }
+  for (const TracedBite& bite : bites) experience.press.add(bite.reading);
+  if (learned) ++experience.fittings;
+}
+
+Diagnosis diagnose(const Forecast& forecast, const Experience& experience, const TracedBite& bite) {
+  const Measured measured = measured_of(bite.reading, looked_at_mm(forecast, bite.place.pass));
+  std::vector<double> logs;
+  std::vector<Judged> judged;
+  for (const Case& one : forecast.cases) {
+    judged.push_back(judge(forecast, one, experience, bite, measured));
+    logs.push_back(judged.back().log_likelihood + std::log(prior_of(one.hypothesis) * one.weight));
+  }
+  const double most = *std::max_element(logs.begin(), logs.end());
+  Diagnosis out;
+  PerHypothesis<double> best{};
+  PerHypothesis<std::size_t> best_case{};
+  double sum = 0;
+  for (std::size_t i = 0; i < logs.size(); ++i) {
+    const double share = std::exp(logs[i] - most);
+    const auto at = static_cast<std::size_t>(forecast.cases[i].hypothesis);
+    out.probability.at(at) += share;
+    sum += share;
+    if (share >= best.at(at)) {
+      best.at(at) = share;
+      best_case.at(at) = i;
+      out.size.at(at) = forecast.cases[i].size;
+    }
+  }
+  for (double& probability : out.probability) probability /= sum;
+  for (std::size_t at = 0; at < hypothesis_count; ++at) out.group.push_back(static_cast<Hypothesis>(at));
+  const auto probability = [&](Hypothesis one) { return out.probability.at(static_cast<std::size_t>(one)); };
+  std::stable_sort(out.group.begin(), out.group.end(),
+                   [&](Hypothesis one, Hypothesis other) { return probability(one) > probability(other); });
+  out.most_likely = out.group.front();
+  std::erase_if(out.group, [&](Hypothesis one) {
+    return probability(one) < group_share * probability(out.most_likely);
+  });
+  const std::size_t chosen = best_case.at(static_cast<std::size_t>(out.most_likely));
+  out.misfit = judged[chosen].misfit;
+  out.rests_on_fittings = experience.fittings;
+  const Words words = words_for(forecast, experience, bite, measured, judged.front().expected,
+                                judged[chosen].expected, forecast.cases[chosen], out);
+  out.feature = words.feature;
+  out.sentence = words.sentence;
+  return out;
+}
+
+}  // namespace shankwright::diagnosis
