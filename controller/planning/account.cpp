@@ -223,9 +223,10 @@ class AccountWriter {
   void add_rope_grown_over(int end) {
     if (!swaged(end)) return;
     const EndFacts& f = facts_of_end(end);
-    const std::string share_from =
-        end_of(end).growth_share ? "growth share: job"
-                                 : "growth share: half the shank the first bite works; bounds 0 and 100 %";
+    const std::string share_from = end_of(end).growth_share
+                                       ? "growth share: job"
+                                       : "growth share: the rope's end stays at the bore end, as slip is "
+                                         "gauged; bound: half the first bite";
     add({LineKind::rope_grown_over,
          end,
          (1 - f.share.taken) * f.lengths.growth_mm,

@@ -31,7 +31,7 @@ GrowthShare default_growth_share(const recipe::JoinedRecipe& joined) {
   const double to_mm =
       std::min(joined.recipe.bore_end_clearance_mm + joined.die_pair.length_mm, bore_depth_mm);
   const double worked = std::max(0.0, to_mm - from_mm) / terminal.swage_length_mm;
-  return {0, std::min(worked, 1.0) / 2, 1};
+  return {0, 0, std::min(worked, 1.0) / 2};
 }
 
 }  // namespace shankwright::planning

@@ -35,9 +35,10 @@ struct CutInputs {
 
 [[nodiscard]] double cut_length_mm(const CutInputs& inputs);
 
-/// The default growth share: half the shank that the first bite works, as a share of the swage length. The
-/// first bite lies at the bore end; the rope is free to slide in it, and by symmetry stands still against its
-/// middle. Every later bite finds the rope held by the one before, so its growth goes to the mouth.
+/// The default growth share: 0, the premise slip is gauged by (procedure/state.hpp, slip_mm): the rope's end
+/// stays at the bore end. At most half the shank that the first bite works, as a share of the swage length:
+/// there the rope is free to slide, and by symmetry would stand still against the bite's middle. Every later
+/// bite finds the rope held by the one before, so its growth goes to the mouth.
 [[nodiscard]] GrowthShare default_growth_share(const recipe::JoinedRecipe& joined);
 
 }  // namespace shankwright::planning

@@ -2,6 +2,7 @@
 #include <nlohmann/json.hpp>
 #include <set>
 
+#include "library/job.hpp"
 #include "library/shop.hpp"
 #include "library_folder.hpp"
 
@@ -60,11 +61,20 @@ TEST_CASE("The schemas know exactly the keys that the loader knows") {
       faults);
   (void)read_shop(*root, nullptr, faults, places);
   CHECK(schema_keys("shop") == places.asked);
+
+  std::set<std::string> of_jobs;
+  for (const char* job : {"shrouds-6mm", "control-cable-1-8", "mixed-ends"}) {
+    Places asked;
+    const auto text = read_text(std::string(SOURCE_DIR "/simulators/demo_data/jobs/") + job + ".yaml");
+    (void)read_job(*parse_yaml(text, faults), nullptr, faults, asked);
+    of_jobs.insert(asked.asked.begin(), asked.asked.end());
+  }
+  CHECK(schema_keys("job") == of_jobs);
 }
 
 TEST_CASE("README names every key of every kind") {
   const std::string readme = read_text(SOURCE_DIR "/recipes/README.md");
-  for (const char* kind : {"rope", "terminal", "die_pair", "gauge", "press", "recipe", "shop"}) {
+  for (const char* kind : {"rope", "terminal", "die_pair", "gauge", "press", "recipe", "shop", "job"}) {
     for (const std::string& path : schema_keys(kind)) {
       const std::string key = path.substr(path.rfind('.') == std::string::npos ? 0 : path.rfind('.') + 1);
       INFO(kind << " " << path);

@@ -12,6 +12,7 @@ import yaml
 KINDS = {
     "ropes": "rope", "terminals": "terminal", "dies": "die_pair", "gauges": "gauge", "presses": "press", "recipes": "recipe",
 }
+JOBS = "../simulators/demo_data/jobs"
 SHOP = """
 name: Demo shop (demo data)
 people:
@@ -47,7 +48,7 @@ def broken(document, required):
 
 def main(folder):
     checked = refused = 0
-    for subfolder, kind in {**KINDS, "": "shop"}.items():
+    for subfolder, kind in {**KINDS, "": "shop", JOBS: "job"}.items():
         schema = json.loads((folder / "schema" / f"{kind}.schema.json").read_text())
         jsonschema.Draft202012Validator.check_schema(schema)
         validator = jsonschema.Draft202012Validator(schema)

@@ -28,8 +28,7 @@ TEST_CASE("The bill counts every piece, cut, sample and spare once") {
   CHECK(rope.pieces[2].what_for == "sample of swage");
   CHECK(rope.pieces[2].count == 2);
   // Free length at rest, and in each shank the bore depth and what the mouth grows over.
-  const double share = 42.5 / 62 / 2;
-  CHECK(rope.pieces[2].length_mm == Approx(254 + 2 * (64 + (1 - share) * 12.4)));
+  CHECK(rope.pieces[2].length_mm == Approx(254 + 2 * (64 + 12.4)));
   const double pieces = 2 * plan.assemblies[0].account.cut_length_mm +
                         3 * plan.assemblies[1].account.cut_length_mm + 2 * rope.pieces[2].length_mm;
   CHECK(rope.pieces_mm == Approx(pieces));

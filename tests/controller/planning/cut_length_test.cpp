@@ -63,13 +63,13 @@ TEST_CASE("Growth that all goes to the mouth leaves the cut as it was, all the o
   CHECK(cut_length_mm(in) == Approx(1000 - 2 * 96 + 2 * 64 - 2 * 12));
 }
 
-TEST_CASE("By default half the shank that the first bite works counts") {
+TEST_CASE("By default the rope's end stays at the bore end, and half the first bite is the bound") {
   recipe::JoinedRecipe joined = sample_recipe();
   // From 2 mm (where the swage length begins) to 1.5 + 43 mm: 42.5 of 62 mm.
-  CHECK(default_growth_share(joined).taken == Approx(42.5 / 62 / 2));
+  CHECK(default_growth_share(joined).most == Approx(42.5 / 62 / 2));
   CHECK(default_growth_share(joined).least == 0);
-  CHECK(default_growth_share(joined).most == 1);
+  CHECK(default_growth_share(joined).taken == 0);
   // One bite over the whole length: the rope stands still in its middle.
   joined.die_pair.length_mm = 90;
-  CHECK(default_growth_share(joined).taken == Approx(0.5));
+  CHECK(default_growth_share(joined).most == Approx(0.5));
 }

@@ -118,6 +118,12 @@ TEST_CASE("150 metric tonnes-force are 1471 kN") {
   CHECK(parse_force_kn("150 tonnef").value() == Approx(1470.9975).epsilon(1e-12));
 }
 
+TEST_CASE("A modulus reads in gigapascals, a pressure does not") {
+  CHECK(parse_stress_mpa("102 GPa").value() == 102e3);
+  CHECK(parse_stress_mpa("28e6 psi").value() == Approx(193053.2).epsilon(1e-6));  // 6894.757 Pa, NIST SP 811
+  CHECK_FALSE(parse_pressure_bar("102 GPa").ok());
+}
+
 TEST_CASE("Temperatures carry their offset") {
   CHECK(parse_temperature_c("212 degF").value() == Approx(100).epsilon(1e-12));
   CHECK(parse_temperature_c("32 degF").value() == Approx(0).margin(1e-12));
