@@ -12,6 +12,7 @@ void add_press_sim(CLI::App& app, int& exit_code);
 void add_recipe(CLI::App& app, int& exit_code);
 void add_bite(CLI::App& app, int& exit_code);
 void add_plan(CLI::App& app, int& exit_code);
+void add_trial(CLI::App& app, int& exit_code);
 void add_trace(CLI::App& app, int& exit_code);
 void add_find(CLI::App& app, int& exit_code);
 

@@ -20,6 +20,7 @@ int main(int argc, char** argv) {
   shankwright::command::add_recipe(app, exit_code);
   shankwright::command::add_bite(app, exit_code);
   shankwright::command::add_plan(app, exit_code);
+  shankwright::command::add_trial(app, exit_code);
   shankwright::command::add_trace(app, exit_code);
   shankwright::command::add_find(app, exit_code);
   try {

@@ -18,14 +18,14 @@ struct Word {
 constexpr std::array<Word, cause_count> words{{
     {"none", "accepted"},
     {"force_limit", "over the force limit"},
-    {"first_not_closed", "dies not closed in the first pass"},
-    {"later_not_closed", "dies not closed after the quarter turn"},
-    {"outside_envelope", "force outside the envelope"},
-    {"over_size", "across flats over size"},
-    {"under_size", "across flats under size"},
+    {"first_not_closed", "first pass not closed"},
+    {"later_not_closed", "second pass not closed"},
+    {"outside_envelope", "outside the envelope"},
+    {"over_size", "over size"},
+    {"under_size", "under size"},
     {"growth_low", "too little growth"},
     {"growth_high", "too much growth"},
-    {"size_in_doubt", "across flats within the gauge's uncertainty of a limit"},
+    {"size_in_doubt", "size in doubt (gauge)"},
 }};
 
 /// Force that reaches the dies when the pressure reads this force.

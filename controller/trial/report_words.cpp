@@ -1,0 +1,75 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+#include "trial/report_text.hpp"
+
+namespace shankwright::trial {
+
+std::vector<ForceRow> rows_in_order(const Report& report) {
+  std::vector<ForceRow> out = report.rows;
+  for (const auto& extra : {report.recommended, report.present}) {
+    if (!extra) continue;
+    const bool there = std::any_of(out.begin(), out.end(), [&](const ForceRow& row) {
+      return std::abs(row.target_kn - extra->target_kn) < 1e-9;
+    });
+    if (!there) out.push_back(*extra);
+  }
+  std::sort(out.begin(), out.end(),
+            [](const ForceRow& a, const ForceRow& b) { return a.target_kn < b.target_kn; });
+  return out;
+}
+
+std::vector<std::size_t> ranked(const Report& report, const Shares& shares) {
+  std::vector<std::size_t> out;
+  for (std::size_t s = 0; s < scatter_count; ++s)
+    if (report.scatters[s].half_width > 0) out.push_back(s);
+  std::stable_sort(out.begin(), out.end(),
+                   [&](std::size_t a, std::size_t b) { return shares[a] > shares[b]; });
+  return out;
+}
+
+std::string range_text(const Report& report, std::size_t scatter) {
+  const auto& s = report.scatters[scatter];
+  const std::string_view unit = unit_of(scatter);
+  const double factor = unit == "%" ? 100 : 1;
+  const int decimals = unit == "mm" ? 3 : unit == "%" ? 1 : 2;
+  return fmt::format("{:.{}f} to {:.{}f}{}{}", factor * (s.centre - s.half_width), decimals,
+                     factor * (s.centre + s.half_width), decimals, unit == "1" ? "" : " ",
+                     unit == "1" ? "" : unit);
+}
+
+std::string why_empty(const Report& report) {
+  const Window& window = report.window;
+  return fmt::format(
+      "No force will do: closing 99.9 % of the fittings takes {:.0f} kN, and {} allows a target of {:.0f} kN "
+      "at\n"
+      "most{}. A stronger die pair or press, a shorter die, or closer tolerances are needed.",
+      window.population_kn, name_of(window.upper_end), window.upper_kn,
+      window.upper_end == UpperEnd::die_rating ? " (8 % below it, for the force limit)"
+                                               : ", even without the 15 % margin");
+}
+
+std::vector<std::string> assumptions_of(const Report& report) {
+  return {
+      fmt::format(
+          "Section model of one bite through a second-order surface; it repeats runs it was not fitted to "
+          "within {:.1f} % of force,",
+          100 * report.model_error.force),
+      fmt::format("{:.1f} points of growth, {:.3f} mm of size. The section's own errors: "
+                  "controller/mechanics/README.md.",
+                  100 * report.model_error.growth, report.model_error.width_mm),
+      fmt::format(
+          "Dies open by {:.3f} mm at closing (thick ring, outer diameter three times across flats); the gap "
+          "is sensed at the dies,",
+          report.die_opening_mm),
+      "so stretch of the frame does not count. No creep during the dwell. Each pass: the bite with most "
+      "fresh shank",
+      "decides. Go and no-go gauges are taken as exact. Straightness, slip, surface and proof load are not "
+      "simulated.",
+  };
+}
+
+}  // namespace shankwright::trial
