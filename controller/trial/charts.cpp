@@ -67,16 +67,14 @@ Figure across_flats(const Report& report) {
   return figure;
 }
 
-Figure rejects(const Report& report) {
-  Figure figure = sheet(report, "Which press force closes the dies, and what is then rejected",
-                        "the same fittings at every target force");
+/// Closing and rejects of the given rows, in percent.
+Panel shares_panel(const std::vector<ForceRow>& rows, bool with_closing) {
   Panel panel;
   figures::Ribbon closed_band{"", {}, {}, {}, colour::pale(colour::green, 0.25)};
-  figures::Ribbon rejected_band{
-      "95 % confidence (exact limits)", {}, {}, {}, colour::pale(colour::red, 0.25)};
+  figures::Ribbon rejected_band{"95 % confidence, exact", {}, {}, {}, colour::pale(colour::red, 0.25)};
   figures::Line closed{"dies close in every pass", {}, colour::green, 2.2, false, true};
   figures::Line rejected{"not accepted at the first judgement", {}, colour::red, 2.2, false, true};
-  for (const ForceRow& row : rows_in_order(report)) {
+  for (const ForceRow& row : rows) {
     const auto n = static_cast<double>(row.fittings);
     closed.points.push_back({row.target_kn, 100 * static_cast<double>(row.closed) / n});
     rejected.points.push_back({row.target_kn, 100 * static_cast<double>(row.rejected) / n});
@@ -88,33 +86,60 @@ Figure rejects(const Report& report) {
     widen(closed_band, row.closed_share);
     widen(rejected_band, row.rejected_share);
   }
+  if (with_closing) {
+    panel.lines.push_back(std::move(closed));
+    panel.ribbons.push_back(std::move(closed_band));
+  }
+  panel.lines.push_back(std::move(rejected));
+  panel.ribbons.push_back(std::move(rejected_band));
+  return panel;
+}
+
+void mark_forces(Panel& panel, const Report& report) {
   const Window& window = report.window;
+  const double present_kn = report.present ? report.present->target_kn : 0;
   if (!window.empty) {
     panel.zones.push_back({"window for the target force", window.population_kn, window.upper_kn,
                            colour::pale(colour::blue, 0.10)});
     panel.marks.push_back({window.recommended_kn, fmt::format("recommended {:.0f} kN", window.recommended_kn),
-                           colour::blue, false, true});
+                           colour::blue, false, window.recommended_kn <= present_kn || present_kn == 0});
   }
-  if (report.present)
-    panel.marks.push_back({report.present->target_kn,
-                           fmt::format("present target {:.0f} kN", report.present->target_kn), colour::faint,
-                           true, false});
-  const auto& rows = report.rows;
-  const double from = rows.empty() ? 0 : rows.front().target_kn,
-               to = rows.empty() ? 1 : rows.back().target_kn;
-  const double room = 0.03 * std::max(1., to - from);
+  if (present_kn > 0)
+    panel.marks.push_back({present_kn, fmt::format("present target {:.0f} kN", present_kn), colour::faint,
+                           true, present_kn < window.recommended_kn});
+  const bool of_die = report.joined.die_pair.rated_force_kn <= window.force_limit_kn_max;
   panel.marks.push_back(
       {window.force_limit_kn_max,
-       fmt::format(
-           "{} {:.0f} kN",
-           report.joined.die_pair.rated_force_kn <= window.force_limit_kn_max ? "die rating" : "press limit",
-           window.force_limit_kn_max),
+       fmt::format("{} {:.0f} kN", of_die ? "die rating" : "press limit", window.force_limit_kn_max),
        colour::red, false, true});
-  panel.x = {"target press force, kN", from - room, std::max(to, window.force_limit_kn_max) + room, false};
-  panel.y = {"share of fittings, %", 0, 103, false};
-  panel.lines = {std::move(closed), std::move(rejected)};
-  panel.ribbons = {std::move(closed_band), std::move(rejected_band)};
-  figure.panels.push_back(std::move(panel));
+}
+
+Figure rejects(const Report& report) {
+  Figure figure = sheet(report, "Which press force closes the dies, and what is then rejected",
+                        "the same fittings at every target force");
+  figure.width = 1160;
+  const auto rows = rows_in_order(report);
+  const Window& window = report.window;
+  const double from = rows.empty() ? 0 : rows.front().target_kn;
+  const double to = std::max(rows.empty() ? 1 : rows.back().target_kn, window.force_limit_kn_max);
+  const double room = 0.03 * std::max(1., to - from);
+
+  Panel whole = shares_panel(rows, true);
+  whole.title = "All of it";
+  mark_forces(whole, report);
+  whole.x = {"target press force, kN", from - room, to + room, false};
+  whole.y = {"share of fittings, %", 0, 103, false};
+
+  // Near the window the share is small and its confidence band can be seen only on a scale of its own.
+  Panel near = shares_panel(rows, false);
+  near.title = "Rejected, near the window";
+  mark_forces(near, report);
+  double least_percent = 100;
+  for (const ForceRow& row : rows) least_percent = std::min(least_percent, 100 * row.rejected_share.most);
+  const double near_from = std::max(from, 0.9 * window.population_kn);
+  near.x = {"target press force, kN", near_from - room, to + room, false};
+  near.y = {"share of fittings, %", 0, std::clamp(4 * least_percent, 0.2, 103.), false};
+  figure.panels = {std::move(whole), std::move(near)};
   return figure;
 }
 

@@ -17,15 +17,15 @@ struct Word {
 /// By cause.
 constexpr std::array<Word, cause_count> words{{
     {"none", "accepted"},
-    {"force_limit", "over the force limit"},
-    {"first_not_closed", "first pass not closed"},
-    {"later_not_closed", "second pass not closed"},
-    {"outside_envelope", "outside the envelope"},
+    {"force_limit", "over force limit"},
+    {"first_not_closed", "1st pass not closed"},
+    {"later_not_closed", "2nd pass not closed"},
+    {"outside_envelope", "outside envelope"},
     {"over_size", "over size"},
     {"under_size", "under size"},
     {"growth_low", "too little growth"},
     {"growth_high", "too much growth"},
-    {"size_in_doubt", "size in doubt (gauge)"},
+    {"size_in_doubt", "size in doubt"},
 }};
 
 /// Force that reaches the dies when the pressure reads this force.

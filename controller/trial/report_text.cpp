@@ -36,7 +36,7 @@ std::string main_cause(const ForceRow& row) {
 
 void add_head(std::string& out, const Report& report) {
   const auto& joined = report.joined;
-  add(out, "Trial of {}{}: the same {} simulated fittings at every force, seed {}\n", joined.recipe.id,
+  add(out, "Trial of {}{}\n{} simulated fittings, the same at every force, seed {}\n", joined.recipe.id,
       report.has_forces ? fmt::format(" revision {}", joined.recipe.revision) : " (new)",
       grouped(report.fittings), report.seed);
   add(out, "{} in {}, dies {}, {}, {} pass{}\n", joined.rope.id, joined.terminal.id, joined.die_pair.id,
@@ -45,36 +45,42 @@ void add_head(std::string& out, const Report& report) {
   for (const double length : report.engaged_mm)
     lengths += fmt::format("{}{:.1f}", lengths.empty() ? "" : ", ", length);
   add(out,
-      "Most fresh shank in one bite, by pass: {} mm of a {:g} mm die. Middle of the tolerances closes at "
-      "{:.0f} kN.\n\n",
+      "Most fresh shank in one bite, by pass: {} mm of a {:g} mm die\n"
+      "The middle of all tolerances closes at {:.0f} kN\n\n",
       lengths, joined.die_pair.length_mm, report.centre_closing_kn);
+}
+
+/// "0.46 (0.37-0.56)", in percent.
+std::string share_text(std::size_t part, std::size_t whole, recipe::Band limits) {
+  const double share = percent(part, whole);
+  const int decimals = share < 10 ? 2 : share < 99.95 ? 1 : 0;
+  return fmt::format("{:.{}f} ({:.{}f}-{:.{}f})", share, decimals, 100 * limits.least, decimals,
+                     100 * limits.most, decimals);
 }
 
 void add_rows(std::string& out, const Report& report) {
   out +=
-      "   force  closed   across flats released, mm       Cpk           rejected, %\n"
-      "      kN       %    mean     sd     5 %    95 %   (95 % limits)  (95 % limits)        most often\n";
+      "   force closed   across flats, released, mm     Cpk             rejected, %\n"
+      "      kN      %   mean    sd     5 %   95 %      (95 % limits)    (95 % limits)  most often\n";
   for (const ForceRow& row : rows_in_order(report)) {
     const bool is_recommended = report.recommended && row.target_kn == report.recommended->target_kn;
     const bool is_present = report.present && row.target_kn == report.present->target_kn;
     const std::string size =
         row.closed < 2
-            ? fmt::format("{:>42}", "-")
+            ? ""
             : fmt::format(
-                  "{:7.3f} {:6.3f} {:7.3f} {:7.3f} {:>11}", row.across_flats_mm.mean,
+                  "{:7.3f}{:6.3f} {:7.3f}{:7.3f} {:>17}", row.across_flats_mm.mean,
                   row.across_flats_mm.deviation, row.across_flats_at_mm[1], row.across_flats_at_mm[3],
                   fmt::format("{:.2f} ({:.2f}-{:.2f})", row.cpk, row.cpk_band.least, row.cpk_band.most));
-    const double rejected = percent(row.rejected, row.fittings);
-    const int decimals = rejected < 10 ? 2 : 1;
-    add(out, "{}{}{:7.1f} {:7.2f} {:<48} {:>18}  {}\n", is_recommended ? '>' : ' ', is_present ? '*' : ' ',
+    add(out, "{}{}{:6.5g} {:6.2f}{:<45} {:>16}  {}\n", is_recommended ? '>' : ' ', is_present ? '*' : ' ',
         row.target_kn, percent(row.closed, row.fittings), size,
-        fmt::format("{:.{}f} ({:.{}f}-{:.{}f})", rejected, decimals, 100 * row.rejected_share.least, decimals,
-                    100 * row.rejected_share.most, decimals),
-        main_cause(row));
+        share_text(row.rejected, row.fittings, row.rejected_share), main_cause(row));
   }
-  out += "  > recommended";
-  if (report.present) out += ", * the recipe's present target";
-  add(out, ". Size of closed fittings only; limits {:.3f} to {:.3f} mm, gauge {:.3f} mm.\n\n",
+  out += "> recommended";
+  if (report.present) out += "; * the recipe's present target";
+  add(out,
+      ". Sizes are of fittings whose dies closed;\n  limits {:.3f} to {:.3f} mm, gauge uncertainty {:.3f} "
+      "mm.\n\n",
       report.joined.recipe.across_flats_mm.least, report.joined.recipe.across_flats_mm.most,
       report.uncertainty_mm);
 }
@@ -112,7 +118,7 @@ void add_window(std::string& out, const Report& report) {
   out += "\n";
 }
 
-void add_causes(std::string& out, const ForceRow& row) {
+void add_causes(std::string& out, const ForceRow& row, bool has_forces, recipe::Band band) {
   add(out, "Of {} fittings at {:.1f} kN, {} are not accepted at the first judgement\n", grouped(row.fittings),
       row.target_kn, grouped(row.rejected));
   for (std::size_t c = 1; c < cause_count; ++c) {
@@ -121,10 +127,13 @@ void add_causes(std::string& out, const ForceRow& row) {
         percent(row.causes[c], row.fittings));
   }
   add(out,
-      "  Cpk {:.2f} over {:.3f} to {:.3f} mm (0.135 to 99.865 %); a first lot of 30 pieces may show {:.2f} "
-      "to {:.2f}.\n\n",
-      row.cpk, row.across_flats_at_mm.front(), row.across_flats_at_mm.back(), row.cpk_of_30.least,
-      row.cpk_of_30.most);
+      "  Across flats {:.3f} to {:.3f} mm (0.135 to 99.865 %). Cpk {:.2f}; a first lot of 30 pieces may "
+      "show\n"
+      "  {:.2f} to {:.2f}. Cpk supposes a bell curve; where the bars below are none, go by the rejects.\n"
+      "  Growth {:.1f} % on average, standard deviation {:.1f} points{}.\n\n",
+      row.across_flats_at_mm.front(), row.across_flats_at_mm.back(), row.cpk, row.cpk_of_30.least,
+      row.cpk_of_30.most, 100 * row.growth.mean, 100 * row.growth.deviation,
+      has_forces ? fmt::format("; the recipe takes {:g} to {:g} %", 100 * band.least, 100 * band.most) : "");
 }
 
 /// At most `rows` bars: neighbours are put together.
@@ -183,7 +192,8 @@ std::string to_text(const Report& report) {
   add_head(out, report);
   add_rows(out, report);
   add_window(out, report);
-  if (report.recommended) add_causes(out, *report.recommended);
+  if (report.recommended)
+    add_causes(out, *report.recommended, report.has_forces, report.joined.recipe.growth_fraction);
   add_histogram(out, report);
   add_sensitivity(out, report);
   out += "Assumed\n";

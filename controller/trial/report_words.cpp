@@ -53,22 +53,20 @@ std::string why_empty(const Report& report) {
 }
 
 std::vector<std::string> assumptions_of(const Report& report) {
+  const prediction::SurfaceError& error = report.model_error;
   return {
+      fmt::format("Section model of one bite through a second-order surface, which repeats runs it was not"),
       fmt::format(
-          "Section model of one bite through a second-order surface; it repeats runs it was not fitted to "
-          "within {:.1f} % of force,",
-          100 * report.model_error.force),
-      fmt::format("{:.1f} points of growth, {:.3f} mm of size. The section's own errors: "
-                  "controller/mechanics/README.md.",
-                  100 * report.model_error.growth, report.model_error.width_mm),
+          "fitted to within {:.1f} % of force, {:.2f} points of growth and {:.3f} mm of size. The section",
+          100 * error.force, 100 * error.growth, error.width_mm),
+      "model's own errors: controller/mechanics/README.md. Scatter: the table above; what no drawing says",
+      "is assumed and has no source (--scatter puts what the shop has measured in its place).",
       fmt::format(
-          "Dies open by {:.3f} mm at closing (thick ring, outer diameter three times across flats); the gap "
-          "is sensed at the dies,",
+          "Dies open by {:.3f} mm at closing (thick ring, outer diameter three times across flats). The",
           report.die_opening_mm),
-      "so stretch of the frame does not count. No creep during the dwell. Each pass: the bite with most "
-      "fresh shank",
-      "decides. Go and no-go gauges are taken as exact. Straightness, slip, surface and proof load are not "
-      "simulated.",
+      "gap is sensed at the dies, so stretch of the frame does not count. No creep during the dwell. The",
+      "bite with most fresh shank decides each pass. Go and no-go gauges are taken as exact.",
+      "Straightness, slip, surface and proof load are not simulated.",
   };
 }
 

@@ -223,10 +223,10 @@ std::vector<double> chosen_forces_kn(const Bench& bench) {
   };
   for (const double share : {0.6, 0.7, 0.78}) add(share * closing_kn);
   for (int step = 0; step <= 12; ++step) add((0.84 + 0.04 * step) * closing_kn);
-  constexpr int above = 5;
-  const double from_kn = out.back();
-  for (int step = 1; step <= above; ++step)
-    add(std::lerp(from_kn, bench.ceiling_kn, static_cast<double>(step) / above));
+  // The overshoot meets the force limit in the last steps below the ceiling.
+  const double from_kn = out.back(), last_kn = bench.ceiling_kn;
+  for (const double share : {0.25, 0.5, 0.75}) add(std::lerp(from_kn, last_kn, share));
+  for (const double share : {0.98, 0.99, 1.}) add(share * last_kn);
   return out;
 }
 

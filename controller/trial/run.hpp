@@ -22,7 +22,8 @@ struct Request {
 [[nodiscard]] Report run(const Request& request);
 
 /// From 60 % of the centre part's closing force to the die's or the press's limit, whichever comes first, in
-/// whole kN: every 4 % near closing, where the answer turns, and farther apart elsewhere.
+/// whole kN: every 4 % near closing and the last few below the limit, where the answer turns,
+/// and farther apart elsewhere.
 [[nodiscard]] std::vector<double> chosen_forces_kn(const Bench& bench);
 
 /// Target force that closes the centre part with a press that has no error, at the dies.
