@@ -148,11 +148,15 @@ Result<Surface> Surface::build(const SurfaceSetting& setting, const Progress& pr
     const auto truth = curves_of(runs[j]);
     const auto guess = out.predict(jobs[j].part);
     for (std::size_t p = 0; p < truth.size(); ++p) {
-      for (std::size_t i = gaps_in_curve / 2; i < gaps_in_curve; ++i) {
+      if (out.error_.force_by_gap.size() <= p) out.error_.force_by_gap.emplace_back(gaps_in_curve, 0.);
+      for (std::size_t i = 1; i < gaps_in_curve; ++i) {
         const double gap_mm = truth[p].touch_gap_mm * (1 - static_cast<double>(i) / (gaps_in_curve - 1));
         const double force = truth[p].force_at(gap_mm);
-        if (force > 0)
-          out.error_.force = std::max(out.error_.force, std::abs(guess[p].force_at(gap_mm) / force - 1));
+        if (force <= 0) continue;
+        const double error = std::abs(guess[p].force_at(gap_mm) / force - 1);
+        double& worst = out.error_.force_by_gap[p][i];
+        worst = std::max(worst, error);
+        if (i >= gaps_in_curve / 2) out.error_.force = std::max(out.error_.force, error);
       }
       out.error_.growth =
           std::max(out.error_.growth, std::abs(guess[p].growth_at(0) - truth[p].growth_at(0)));

@@ -43,6 +43,8 @@ struct SurfaceError {
   double force = 0;   ///< relative, over the closing half of the gaps
   double growth = 0;  ///< fraction of length
   double width_mm = 0;
+  /// Relative error of force by pass and gap, the gaps of PassCurve; 0 at first contact, last at closing.
+  std::vector<std::vector<double>> force_by_gap{};
 };
 
 class Surface {
