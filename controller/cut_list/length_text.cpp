@@ -39,7 +39,8 @@ std::string figure(const planning::Term& term, LengthUnit unit) {
     case planning::TermUnit::stress_mpa:
       return term.name + " " + print(term.value / 1000, "GPa", 1);
     case planning::TermUnit::share:
-      return term.name + " " + percent(term.value, term.value < 0.1 ? 3 : 1);
+      // Strains are small, shares of growth are not.
+      return term.name + " " + percent(term.value, term.value == 0 || term.value >= 0.1 ? 1 : 3);
   }
   return term.name;
 }

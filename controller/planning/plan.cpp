@@ -1,6 +1,6 @@
 #include "planning/plan.hpp"
 
-#include <algorithm>
+#include <set>
 
 #include "quantity/quantity.hpp"
 
@@ -13,7 +13,9 @@ std::string path_of(std::size_t assembly) {
   return "assemblies[" + std::to_string(assembly) + "]";
 }
 
-void add_cautions(const AssemblyPlan& planned, const std::string& path, Cautions& out) {
+/// `said`: recipes whose growth share was remarked on already.
+void add_cautions(const AssemblyPlan& planned, const std::string& path, std::set<std::string>& said,
+                  Cautions& out) {
   const Assembly& assembly = planned.assembly;
   if (planned.tension_share > tension_share_usual) {
     out.push_back({Caution::tension_above_working_share, path + ".tension",
@@ -33,10 +35,12 @@ void add_cautions(const AssemblyPlan& planned, const std::string& path, Cautions
     if (end.making != EndMaking::swaged) {
       out.push_back({Caution::end_given_by_job, end_path, end.what + ": lengths given by the job",
                      "its maker's instructions followed; nothing here checks them"});
-    } else if (!end.growth_share) {
+    } else if (!end.growth_share && said.insert(end.recipe).second) {
       out.push_back({Caution::growth_share_not_measured, end_path + ".recipe",
                      end.recipe + ": growth share not measured",
-                     "the first piece measured, and its growth_share put in the job"});
+                     "its slip readings, or a first piece, turned into a growth_share of the job; until then "
+                     "the piece may "
+                     "come out long"});
     }
   }
 }
@@ -75,6 +79,7 @@ std::uint32_t samples_usual(std::uint32_t lot) {
 Plan plan_of(const Job& job, const Parts& parts) {
   Plan plan;
   std::vector<double> cut_lengths_mm;
+  std::set<std::string> said;
   if (job.assemblies.empty())
     plan.refusals.push_back({Refusal::nothing_to_make, "assemblies", "no assembly", "one or more"});
   for (std::size_t i = 0; i < job.assemblies.size(); ++i) {
@@ -91,7 +96,7 @@ Plan plan_of(const Job& job, const Parts& parts) {
                            account_of(assembly, rope->second, parts.recipes, job.cutting_tolerance_mm),
                            assembly.tension_kn / rope->second.minimum_breaking_force_kn};
       refusals = too_short(assembly, path_of(i), planned.account, parts.recipes);
-      add_cautions(planned, path_of(i), plan.cautions);
+      add_cautions(planned, path_of(i), said, plan.cautions);
       cut_lengths_mm.push_back(planned.account.cut_length_mm);
       plan.assemblies.push_back(std::move(planned));
     }

@@ -20,7 +20,7 @@ def expect(condition, what, result):
 
 
 def planned(folder):
-    job = ROOT / "simulators" / "demo_data" / "jobs" / "shrouds-6mm.yaml"
+    job = ROOT / "simulators" / "demo_data" / "jobs" / "shrouds-5mm.yaml"
     text = run(job)
     expect(text.returncode == 0, "a sound job exits 0", text)
     expect("CUT LENGTH" in text.stdout and "Bill of parts" in text.stdout, "account and bill", text)
@@ -42,9 +42,9 @@ def planned(folder):
 
 
 def refused(folder):
-    source = (ROOT / "simulators" / "demo_data" / "jobs" / "shrouds-6mm.yaml").read_text()
+    source = (ROOT / "simulators" / "demo_data" / "jobs" / "shrouds-5mm.yaml").read_text()
     job = folder / "job.yaml"
-    job.write_text(source.replace("tension: 4.5 kN", "tension: 20 kN"))
+    job.write_text(source.replace("tension: 3.2 kN", "tension: 20 kN"))
     sheet = folder / "none.html"
     result = run(job, "--sheet", sheet)
     expect(result.returncode == 1, "a refused job exits 1", result)
@@ -53,12 +53,12 @@ def refused(folder):
     result = run(job, "--csv", "cuts")
     expect(result.returncode == 1 and result.stdout == "" and "tension_too_high" in result.stderr, "no rows", result)
 
-    job.write_text(source.replace("5310 mm", "5310").replace("straight-shank-5-1x19", "straight-shank-5-1x91", 1))
+    job.write_text(source.replace("5310 mm", "5310").replace("straight-shank-4-1x19", "straight-shank-4-1x91", 1))
     result = run(job)
     expect(result.returncode == 1, "a faulty job exits 1", result)
     lines = result.stdout.splitlines()
     expect(lines[0].startswith(f"{job}:28:17: found 5310, expected a length with its unit"), "file:line:column", result)
-    expect(':33:' in lines[1] and 'the nearest is "straight-shank-5-1x19"' in lines[1], "the nearest name", result)
+    expect(':33:' in lines[1] and 'the nearest is "straight-shank-4-1x19"' in lines[1], "the nearest name", result)
     out = json.loads(run(job, "--json").stdout)
     expect(len(out["faults"]) == 2 and out["job"] is None and out["bill"] is None, "faults as JSON", result)
 

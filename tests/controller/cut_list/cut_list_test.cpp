@@ -94,7 +94,7 @@ TEST_CASE("Text, CSV and JSON give the same lengths, in the unit asked for") {
 }
 
 TEST_CASE("The account as CSV adds up line by line, and shows both sources of the stretch") {
-  const Document document = planned("shrouds-6mm");
+  const Document document = planned("shrouds-5mm");
   const auto rows = rows_of(csv(document, Table::account, LengthUnit::mm));
   double total = 0;
   std::set<std::string> lines;
@@ -150,12 +150,12 @@ TEST_CASE(
 }
 
 TEST_CASE("A refused job shows where and why, and no length at all") {
-  Document document = planned("shrouds-6mm");
+  Document document = planned("shrouds-5mm");
   document.job.assemblies[1].rope = "rope-5-32-7x19";
   document.plan = planning::plan_of(document.job, library::parts_of(shipped()));
   REQUIRE_FALSE(document.plan.refusals.empty());
   const std::string printed = text(document, LengthUnit::mm);
-  CHECK_THAT(printed, Catch::Contains("shrouds-6mm.yaml:27:11: rope_not_the_recipes: found rope-5-32-7x19"));
+  CHECK_THAT(printed, Catch::Contains("shrouds-5mm.yaml:27:11: rope_not_the_recipes: found rope-5-32-7x19"));
   CHECK_THAT(printed, Catch::Contains("Nothing is to be cut"));
   CHECK(printed.find("CUT LENGTH") == std::string::npos);
   const auto data = nlohmann::json::parse(json(document));

@@ -63,7 +63,7 @@ TEST_CASE("The schemas know exactly the keys that the loader knows") {
   CHECK(schema_keys("shop") == places.asked);
 
   std::set<std::string> of_jobs;
-  for (const char* job : {"shrouds-6mm", "control-cable-1-8", "mixed-ends"}) {
+  for (const char* job : {"shrouds-5mm", "control-cable-1-8", "mixed-ends"}) {
     Places asked;
     const auto text = read_text(std::string(SOURCE_DIR "/simulators/demo_data/jobs/") + job + ".yaml");
     (void)read_job(*parse_yaml(text, faults), nullptr, faults, asked);
