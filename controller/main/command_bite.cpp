@@ -101,6 +101,7 @@ json as_json(const mechanics::SqueezeCourse& course) {
                             {"base_touch_gap_mm", gap_or_null(pass.base_gap_mm)},
                             {"rope_touch_gap_mm", gap_or_null(pass.rope_gap_mm)},
                             {"lock_up_gap_mm", gap_or_null(pass.lock_up_gap_mm)},
+                            {"flash_mm", pass.flash_mm},
                             {"rope_packing", pass.rope_packing}});
   return out;
 }
@@ -135,7 +136,10 @@ void print_text(const mechanics::SqueezeInput& input, const mechanics::SqueezeCo
                              pass.across_flats_mm, pass.spring_back_mm, 100 * pass.growth);
     if (pass.pass > 1)
       std::cout << fmt::format(", flats of the pass before {:.3f} mm", pass.earlier_flats_mm);
-    std::cout << "\n\n";
+    std::cout << '\n';
+    if (pass.flash_mm > 0.02)
+      std::cout << fmt::format("Metal is pressed out at the parting line, {:.2f} mm on each side: too much for these dies\n", pass.flash_mm);
+    std::cout << '\n';
   }
   std::cout << "Force is for one mm of shank in the die: times the length in the die for a whole bite. "
                "Computed, proven on no\n"

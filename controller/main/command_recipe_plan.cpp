@@ -35,6 +35,8 @@ const char* name_of(prediction::Caution caution) {
       return "rope_not_gripped";
     case rope_overfills:
       return "rope_overfills";
+    case flash:
+      return "flash";
     case growth_outside:
       return "growth_outside";
     case across_flats_outside:
@@ -62,6 +64,7 @@ json as_json(const prediction::PassForecast& pass) {
           {"across_flats_mm", pass.across_flats_mm},
           {"spring_back_mm", pass.spring_back_mm},
           {"die_stretch_mm", pass.die_stretch_mm},
+          {"flash_mm", pass.flash_mm},
           {"rope_packing", pass.rope_packing},
           {"voids_closed", pass.voids_closed}};
 }

@@ -84,6 +84,10 @@ double first_touch_gap_mm(const Die& die, double shank_diameter_mm) {
       2 * (std::sqrt(std::max(reach * reach - (radius + edge) * (radius + edge) + edge * edge, 0.)) - edge));
 }
 
+double parting_corner_mm(const Die& die) {
+  return die.shape == DieShape::hexagon ? die.across_flats_mm / std::numbers::sqrt3 : die.across_flats_mm / 2;
+}
+
 Touches touches(const Die& die, double gap_mm, double x_mm, double y_mm) {
   return die.shape == DieShape::hexagon ? hexagon(die.across_flats_mm, gap_mm, x_mm, y_mm)
                                         : round(die.across_flats_mm, gap_mm, x_mm, y_mm);

@@ -20,6 +20,9 @@ struct Die {
 /// Gap at which a shank of this diameter is first touched: 2 (D - W) for a hexagon.
 [[nodiscard]] double first_touch_gap_mm(const Die& die, double shank_diameter_mm);
 
+/// Distance from the axis to where the working faces end at the parting line.
+[[nodiscard]] double parting_corner_mm(const Die& die);
+
 /// One face of the die against one point of the shank.
 struct Touch {
   std::uint8_t face = 0;            ///< which face; friction remembers per face

@@ -35,13 +35,14 @@ struct SectionReading {
   double growth = 0;          ///< axial, fraction of the original length
   double force_n_per_mm = 0;  ///< on the dies, per mm of present length; 0 when open
   double outer_area_mm2 = 0, bore_area_mm2 = 0;
-  double base_width_mm = 0;      ///< widest across the faces pressed along the latest closing axis
-  double side_width_mm = 0;      ///< widest across the faces 60 degrees off it
-  double cross_width_mm = 0;     ///< widest across the parting line
-  double first_width_mm = 0;     ///< widest pair of the flats of the squeeze before the latest
-  bool base_touch = false;       ///< the faces along the closing axis touch
-  double corner_radius_mm = 0;   ///< farthest point from the axis
-  double die_pressure_mpa = 0;   ///< mean over the faces in contact
+  double base_width_mm = 0;     ///< widest across the faces pressed along the latest closing axis
+  double side_width_mm = 0;     ///< widest across the faces 60 degrees off it
+  double cross_width_mm = 0;    ///< widest across the parting line
+  double first_width_mm = 0;    ///< widest pair of the flats of the squeeze before the latest
+  bool base_touch = false;      ///< the faces along the closing axis touch
+  double flash_mm = 0;          ///< how far metal stands past the dies' corner at the parting line, each side
+  double corner_radius_mm = 0;  ///< farthest point from the axis
+  double die_pressure_mpa = 0;  ///< mean over the faces in contact
   double rope_pressure_mpa = 0;  ///< mean, on the bore
   double rope_packing = 0;       ///< metal over bore area; 0 without rope
 };

@@ -105,6 +105,7 @@ Result<SqueezeCourse> squeeze(const SqueezeInput& input, std::vector<double> gap
           std::max(left.base_width_mm, input.die.shape == DieShape::hexagon ? left.side_width_mm : 0);
       result.earlier_flats_mm = pass > 1 ? left.first_width_mm : 0;
       result.spring_back_mm = result.across_flats_mm - held_width;
+      result.flash_mm = left.flash_mm;
       result.rope_packing = left.rope_packing;
       out.after.push_back(result);
     }

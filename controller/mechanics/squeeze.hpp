@@ -42,6 +42,7 @@ struct PassResult {
       0;  ///< after release, widest pair of this pass's flats (round: along the closing axis)
   double base_width_mm = 0, side_width_mm = 0;  ///< after release, each pair
   double earlier_flats_mm = 0;  ///< after release, widest pair of the flats of the pass before (0 in pass 1)
+  double flash_mm = 0;          ///< after release, metal past the dies' corner at the parting line, each side
   double spring_back_mm = 0;    ///< across_flats less what the closed dies held
   double rope_packing = 0;      ///< after release
 };

@@ -58,6 +58,11 @@ std::vector<Warning> cautions_of(const recipe::JoinedRecipe& joined, const Recip
          "on the tightest accepted parts " + percent(strongest.voids_closed, 0) +
              " of the rope's voids close: more rope metal than this bore and die want; construction "
              "denser than the terminal is meant for");
+  double flash = 0;
+  for (const PassForecast& pass : plan.passes_strongest) flash = std::max(flash, pass.flash_mm);
+  if (joined.die_pair.shape == recipe::DieShape::hexagon && flash > 0.05)
+    warn(Caution::flash, "metal may be pressed out at the parting line, up to " + print(flash, "mm", 2) +
+                             " on each side: it laps when the shank is turned; dies too small for this shank");
   const auto beyond = [](double value, const recipe::Band& band) {
     return value < band.least || value > band.most;
   };

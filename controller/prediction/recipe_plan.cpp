@@ -53,6 +53,7 @@ std::vector<PassForecast> forecast(const recipe::JoinedRecipe& joined,
     f.growth = pass.growth;
     f.spring_back_mm = pass.spring_back_mm;
     f.across_flats_mm = pass.across_flats_mm + f.die_stretch_mm;
+    f.flash_mm = pass.flash_mm;
     f.rope_packing = pass.rope_packing;
     f.voids_closed = loose < 1 ? std::clamp((pass.rope_packing - loose) / (1 - loose), 0., 1.) : 0;
     out.push_back(f);
