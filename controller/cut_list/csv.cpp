@@ -76,7 +76,7 @@ std::string bill(const Document& document, LengthUnit unit) {
                 rope.mass_kg ? quantity::print(*rope.mass_kg, "kg", 2) : ""});
   }
   for (const planning::TerminalNeed& t : need.terminals) {
-    out += row({"terminal", t.terminal, std::to_string(t.total), "", "",
+    out += row({"terminal", terminal_text(t), std::to_string(t.total), "", "",
                 "assemblies " + std::to_string(t.assemblies) + "; samples " + std::to_string(t.samples) +
                     "; spare " + std::to_string(t.spare)});
   }

@@ -103,6 +103,7 @@ Json bill_json(const planning::Bill& bill) {
   }
   for (const planning::TerminalNeed& need : bill.terminals) {
     out["terminals"].push_back({{"terminal", need.terminal},
+                                {"end", need.end ? Json(name_of(*need.end)) : Json(nullptr)},
                                 {"assemblies", need.assemblies},
                                 {"samples", need.samples},
                                 {"spare", need.spare},

@@ -69,6 +69,26 @@ std::string_view name_of(planning::EndMaking making) {
   return "";
 }
 
+std::string_view name_of(recipe::EndKind end) {
+  switch (end) {
+    case recipe::EndKind::eye:
+      return "eye";
+    case recipe::EndKind::fork:
+      return "fork";
+    case recipe::EndKind::stud:
+      return "stud";
+    case recipe::EndKind::ball:
+      return "ball";
+    case recipe::EndKind::stop:
+      return "stop";
+  }
+  return "";
+}
+
+std::string terminal_text(const planning::TerminalNeed& need) {
+  return need.end ? need.terminal + ", " + std::string(name_of(*need.end)) : need.terminal;
+}
+
 std::string end_text(const planning::End& end) {
   if (end.making == planning::EndMaking::swaged) return end.recipe;
   return end.what + (end.making == planning::EndMaking::hand_fitted ? " (hand-fitted)" : " (made elsewhere)");

@@ -23,7 +23,10 @@ namespace shankwright::cut_list {
 /// "insertion, end A"
 [[nodiscard]] std::string what(const planning::Line& line);
 [[nodiscard]] std::string_view name_of(planning::EndMaking making);
-/// "straight-shank-6-1x19 (fork)"; of an end that the press does not make, what it is.
+/// "straight-shank-6mm, fork", or the name alone where its end is not known.
+[[nodiscard]] std::string terminal_text(const planning::TerminalNeed& need);
+[[nodiscard]] std::string_view name_of(recipe::EndKind end);
+/// The recipe; of an end that the press does not make, what it is.
 [[nodiscard]] std::string end_text(const planning::End& end);
 
 }  // namespace shankwright::cut_list

@@ -75,12 +75,17 @@ std::string piece(const AssemblyPlan& planned, double cutting_tolerance_mm, Leng
   out += "<div class=\"boxes\">";
   out += box("rope is " + a.rope + ", lot:") + "<span class=\"line\"></span>";
   out += box("ends bound");
-  for (std::uint32_t i = 1; i <= std::min(a.quantity, boxes_most); ++i)
+  // The first piece is made and measured before the rest is cut: the boxes stand in that order.
+  for (std::uint32_t i = 1; i <= std::min(a.quantity, boxes_most); ++i) {
     out += box(fmt::format("{} cut, length measured",
                            a.quantity == 1 ? a.mark : fmt::format("{} of {}", i, a.quantity)));
+    if (i == 1)
+      out +=
+          box(a.quantity == 1 ? "made and measured at tension" : "first piece made and measured at tension");
+  }
   if (a.quantity > boxes_most)
     out += fmt::format("<span>and {} more: tally on the back</span>", a.quantity - boxes_most);
-  return out + box("first piece made and measured at tension") + "</div></section>\n";
+  return out + "</div></section>\n";
 }
 
 std::string sample_pieces(const planning::Bill& bill, LengthUnit unit) {
@@ -126,7 +131,7 @@ std::string ends_table(const planning::Bill& bill) {
     out += fmt::format(
         "<tr><td>{}</td><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td "
         "class=\"n\"><strong>{}</strong></td></tr>",
-        box(""), escaped(need.terminal), need.assemblies, need.samples, need.spare, need.total);
+        box(""), escaped(terminal_text(need)), need.assemblies, need.samples, need.spare, need.total);
   }
   for (const planning::OtherEndNeed& need : bill.other_ends) {
     out += fmt::format(
@@ -192,7 +197,7 @@ std::string cautions_box(const Document& document) {
   // The same remark on two ends is one remark to the reader of a sheet.
   std::vector<std::string> said;
   for (const auto& caution : document.plan.cautions) {
-    const std::string words = "found " + caution.found + ", expected " + caution.expected;
+    const std::string words = caution.found + ". Better: " + caution.expected + ".";
     if (std::find(said.begin(), said.end(), words) != said.end()) continue;
     said.push_back(words);
     out += "<li>" + escaped(words) + "</li>";

@@ -15,7 +15,7 @@ p { margin: 0 0 1mm; }
 .caution { border: 0.7mm solid #111; padding: 2mm 3mm; margin: 3mm 0; break-inside: avoid; }
 .caution strong { display: block; margin-bottom: 1mm; }
 .caution ul { margin: 0; padding-left: 5mm; }
-table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
+table { border-collapse: collapse; width: 100%; margin-bottom: 3mm; font-variant-numeric: tabular-nums; }
 th, td { border-bottom: 0.2mm solid #888; padding: 0.9mm 1.5mm; text-align: left; vertical-align: top; }
 th { border-bottom: 0.4mm solid #111; font-size: 8.2pt; vertical-align: bottom; }
 td.n, th.n { text-align: right; white-space: nowrap; }

@@ -61,25 +61,25 @@ std::string wrapped(const std::string& words, const std::string& indent) {
   return out + line + "\n";
 }
 
-std::string joined(const std::vector<std::string>& lines) {
-  std::string out;
-  for (const std::string& line : lines) out += line + "\n";
-  return out;
-}
-
 std::string cut_table(const Document& document, LengthUnit unit) {
-  Columns table(3);
+  Columns table(2);
   const std::string in_what = std::string(name_of(unit));
-  table.row({"mark", "rope", "ends A / B", "pieces", "pin to pin " + in_what, "at tension",
-             "cut length " + in_what, "+/- (k=2)"});
+  table.row({"mark", "rope", "pieces", "pin to pin " + in_what, "at tension", "cut length " + in_what,
+             "+/- (k=2)"});
   for (const AssemblyPlan& planned : document.plan.assemblies) {
     const planning::Assembly& a = planned.assembly;
-    table.row({a.mark, a.rope, end_text(a.ends[0]), std::to_string(a.quantity), length(a.pin_to_pin_mm, unit),
+    table.row({a.mark, a.rope, std::to_string(a.quantity), length(a.pin_to_pin_mm, unit),
                print(a.tension_kn, "kN", 2) + ", " + percent(planned.tension_share, 0),
                length(planned.account.cut_length_mm, unit), length(planned.account.uncertainty_mm, unit)});
-    table.row({"", "", end_text(a.ends[1])});
   }
-  return "Cut list\n" + joined(table.lines());
+  const auto rows = table.lines();
+  std::string out = "Cut list\n" + rows.front() + "\n";
+  for (std::size_t i = 0; i < document.plan.assemblies.size(); ++i) {
+    const auto& ends = document.plan.assemblies[i].assembly.ends;
+    out += rows[i + 1] + "\n";
+    out += "      end A: " + end_text(ends[0]) + "\n      end B: " + end_text(ends[1]) + "\n";
+  }
+  return out;
 }
 
 std::string account(const AssemblyPlan& planned, LengthUnit unit) {
@@ -132,7 +132,7 @@ std::string ropes_text(const planning::Bill& bill, LengthUnit unit) {
 std::string bill_text(const planning::Bill& bill, LengthUnit unit) {
   std::string out = "Bill of parts\n" + ropes_text(bill, unit);
   for (const planning::TerminalNeed& need : bill.terminals) {
-    out += fmt::format("  {}: {} (assemblies {}, samples {}, spare {})\n", need.terminal, need.total,
+    out += fmt::format("  {}: {} (assemblies {}, samples {}, spare {})\n", terminal_text(need), need.total,
                        need.assemblies, need.samples, need.spare);
   }
   for (const planning::OtherEndNeed& need : bill.other_ends) {

@@ -79,7 +79,9 @@ class BillWriter {
         continue;
       }
       const recipe::JoinedRecipe& joined = recipes_.at(end.recipe);
-      entry(out_.terminals, &TerminalNeed::terminal, joined.recipe.terminal).assemblies += assembly.quantity;
+      TerminalNeed& terminal = entry(out_.terminals, &TerminalNeed::terminal, joined.recipe.terminal);
+      terminal.end = joined.terminal.end;
+      terminal.assemblies += assembly.quantity;
       const bool known = std::any_of(out_.recipes.begin(), out_.recipes.end(),
                                      [&](const RecipeNeed& need) { return need.recipe == end.recipe; });
       if (!known) {

@@ -26,6 +26,7 @@ struct RopeNeed {
 
 struct TerminalNeed {
   std::string terminal;
+  std::optional<recipe::EndKind> end;  ///< where the terminal's file says
   std::uint32_t assemblies = 0, samples = 0, spare = 0, total = 0;
 };
 
