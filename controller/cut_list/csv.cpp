@@ -55,7 +55,8 @@ std::string accounts(const Document& document, LengthUnit unit) {
       out += row({planned.assembly.mark, std::string(words.name),
                   line.end < 0 ? "" : (line.end == 0 ? "A" : "B"), length(line.value_mm, unit),
                   length(line.uncertainty_mm, unit), length(line.running_mm, unit),
-                  std::string(words.formula), figures(line, unit), std::string(words.why), line.source});
+                  std::string(planning::formula_of(line)), figures(line, unit), std::string(words.why),
+                  line.source});
     }
   }
   return out;

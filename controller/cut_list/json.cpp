@@ -47,7 +47,8 @@ Json line_json(const planning::Line& line) {
           {"value_mm", line.value_mm},
           {"uncertainty_mm", line.uncertainty_mm},
           {"total_mm", line.running_mm},
-          {"formula", words.formula},
+          {"formula", planning::formula_of(line)},
+          {"given_by_job", line.given},
           {"figures", terms},
           {"why", words.why},
           {"source", line.source}};

@@ -178,8 +178,8 @@ std::string account_table(const AssemblyPlan& planned, LengthUnit unit) {
         "<tr><td>{}</td><td>{}: {}<span class=\"small\">{}. Source: {}</span></td><td "
         "class=\"n\">{}{}</td><td "
         "class=\"n\">{}</td><td class=\"n\">{}</td></tr>",
-        escaped(what(line)), escaped(words.formula), escaped(figures(line, unit)), escaped(words.why),
-        escaped(line.source), line.value_mm >= 0 ? "+" : "", length(line.value_mm, unit),
+        escaped(what(line)), escaped(planning::formula_of(line)), escaped(figures(line, unit)),
+        escaped(words.why), escaped(line.source), line.value_mm >= 0 ? "+" : "", length(line.value_mm, unit),
         length(line.uncertainty_mm, unit), length(line.running_mm, unit));
   }
   return out + fmt::format(

@@ -101,7 +101,7 @@ std::string account(const AssemblyPlan& planned, LengthUnit unit) {
     const planning::Line& line = account.lines[i];
     const planning::LineWords& words = planning::words_of(line.kind);
     out += rows[i + 1] + "\n";
-    out += wrapped(fmt::format("= {} ({})", words.formula, figures(line, unit)), "      ");
+    out += wrapped(fmt::format("= {} ({})", planning::formula_of(line), figures(line, unit)), "      ");
     out += wrapped(fmt::format("{}. Source: {}", words.why, line.source), "      ");
   }
   out += rows.back() + "\n";

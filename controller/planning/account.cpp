@@ -144,6 +144,7 @@ class AccountWriter {
       line.terms = {{"pin to where the rope enters", f.lengths.deduction_mm}};
       line.uncertainty_mm = end_of(end).uncertainty_mm;
       line.source = given_by_job(end);
+      line.given = true;
     }
     add(std::move(line));
   }
@@ -216,6 +217,7 @@ class AccountWriter {
     } else {
       line.terms = {{"rope inside the end", f.lengths.insertion_mm}};
       line.source = given_by_job(end);
+      line.given = true;
     }
     add(std::move(line));
   }
@@ -304,6 +306,10 @@ const LineWords& words_of(LineKind kind) {
       {LineKind::cutting,
        {"cutting", "cutting", "none", "the cutter's tolerance counts as uncertainty only"}}};
   return words.at(kind);
+}
+
+std::string_view formula_of(const Line& line) {
+  return line.given ? "as given by the job" : words_of(line.kind).formula;
 }
 
 Account account_of(const Assembly& assembly, const recipe::Rope& rope, const Recipes& recipes,

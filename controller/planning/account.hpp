@@ -42,6 +42,7 @@ struct Line {
   std::vector<Term> terms;
   std::string source;
   std::string common_cause;  ///< lines of one cause err together, so their uncertainties add; empty: alone
+  bool given = false;        ///< by the job, for an end that the press does not make
 };
 
 /// What a line is, how it is computed, and why it is there.
@@ -49,6 +50,8 @@ struct LineWords {
   std::string_view name, what, formula, why;
 };
 [[nodiscard]] const LineWords& words_of(LineKind kind);
+/// The kind's, or that the job gave the value.
+[[nodiscard]] std::string_view formula_of(const Line& line);
 
 struct Account {
   std::vector<Line> lines;

@@ -59,6 +59,8 @@ TEST_CASE("The lines add up to the formula, each with its running total and a so
   }
   CHECK(sum == Approx(a.cut_length_mm).epsilon(1e-13));
   CHECK_THAT(line_of(a, LineKind::end_deduction, 1).source, Catch::Contains("GIVEN BY THE JOB"));
+  CHECK(formula_of(line_of(a, LineKind::end_deduction, 1)) == "as given by the job");
+  CHECK(formula_of(line_of(a, LineKind::end_deduction, 0)) == "pin to bore end + bore depth");
   CHECK(line_of(a, LineKind::end_deduction, 1).value_mm == -70);
   CHECK(line_of(a, LineKind::end_deduction, 1).uncertainty_mm == 2);
   CHECK(line_of(a, LineKind::insertion, 1).value_mm == 38);
