@@ -209,9 +209,12 @@ int run(const Options& options) {
       forces_kn.push_back(std::lerp(from.value(), to.value(), static_cast<double>(i) / (steps - 1)));
   }
 
+  std::error_code error;
+  if (!fs::is_directory(options.library, error) && fs::path(options.recipe).extension() != ".yaml")
+    return fail(3, options.library + ": no such folder; --library names the engineering library");
   const auto joined = options.fresh.id.empty() ? recipe_argument(options.recipe, options.library)
                                                : begin_recipe(options.fresh, library::load(options.library));
-  if (!joined) return fail(options.fresh.id.empty() ? 1 : 2, joined.problem().text());
+  if (!joined) return fail(2, joined.problem().text());
 
   prediction::SurfaceSetting setting;
   setting.joined = joined.value();
@@ -278,11 +281,10 @@ void add_trial(CLI::App& app, int& exit_code) {
       "tonnef\"\n"
       "  shankwright trial --new my-3-16 --rope rope-3-16-7x7 --terminal straight-shank-3-16 --die hex-3-16\n"
       "    --press press-1 --go go-3-16 --no-go no-go-3-16 --save recipes\n"
-      "Exit 0 when there is a force that does, 1 when there is none (or the recipe has faults), 2 wrong "
-      "usage,\n"
-      "3 a fault of the machine. The result is computed and proven on no real part. The terminal and rope\n"
-      "makers' instructions, local codes and a competent person come first; Shankwright is not a safety "
-      "function.");
+      "Exit 0 when there is a force that does, 1 when there is none, 2 wrong usage or no such recipe, 3 a "
+      "fault\n"
+      "of the machine. The result is computed and proven on no real part. The terminal and rope makers'\n"
+      "instructions, local codes and a competent person come first; Shankwright is not a safety function.");
   const auto options = std::make_shared<Options>();
   command->add_option("RECIPE", options->recipe,
                       "Id in the library, ID.rREVISION, or a recipe's file in one");

@@ -48,7 +48,7 @@ std::string source_of(const Report& report) {
       "force).",
       range(Input::strength, 100, " %"), range(Input::friction, 1, ""), range(Input::grip, 1, ""),
       range(Input::across_flats, 1, ""), press(PressInput::pressure_sensor, 100),
-      press(PressInput::seal_friction, 100), 100 * report.model_error.force);
+      press(PressInput::seal_friction, 100), 100 * report.closing_error);
   return out;
 }
 

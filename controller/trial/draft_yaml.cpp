@@ -18,6 +18,9 @@ std::string mm(double value) {
 std::string kn(double value) {
   return number(value) + " kN";
 }
+std::string duration(double ms) {
+  return ms >= 1000 && std::fmod(ms, 1000) == 0 ? number(ms / 1000) + " s" : number(ms) + " ms";
+}
 std::string percent(double fraction) {
   return number(100 * fraction) + " %";
 }
@@ -92,8 +95,8 @@ std::string to_yaml(const recipe::Recipe& r) {
   line(1, "force_limit", kn(r.force_limit_kn));
   line(1, "dwell", number(r.dwell_ms) + " ms");
   line(1, "closed_gap", mm(r.closed_gap_mm));
-  line(1, "stroke_timeout", number(r.stroke_timeout_ms) + " ms");
-  line(1, "permit_life", number(r.permit_life_ms) + " ms");
+  line(1, "stroke_timeout", duration(r.stroke_timeout_ms));
+  line(1, "permit_life", duration(r.permit_life_ms));
   line(1, "repeats_max", std::to_string(r.repeat_bites_max));
   line(1, "peak_force",
        fmt::format("{{least: {}, most: {}}}", kn(r.peak_force_kn.least), kn(r.peak_force_kn.most)));

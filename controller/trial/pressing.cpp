@@ -99,7 +99,8 @@ Bench bench_of(const recipe::JoinedRecipe& joined, Predictor predict, const pred
 }
 
 double read_force_kn(const Bench& bench, const Drawn& drawn, const PassCurve& curve, double gap_mm) {
-  return as_read_kn(drawn, curve.force_at(gap_mm) * bench.joined.die_pair.length_mm / 1000);
+  // An expansion may dip below nothing just after first contact.
+  return as_read_kn(drawn, std::max(0., curve.force_at(gap_mm)) * bench.joined.die_pair.length_mm / 1000);
 }
 
 Pressed press(const Bench& bench, const Drawn& drawn, const std::vector<PassCurve>& closed_curves,
@@ -139,6 +140,7 @@ Pressed press(const Bench& bench, const Drawn& drawn, const std::vector<PassCurv
       out.across_flats_mm = std::max(base_mm, side_mm);
       out.narrowest_mm = std::min(base_mm, side_mm);
     }
+    out.last_flats_mm = out.across_flats_mm;
     if (p > 0)
       out.across_flats_mm = std::max(out.across_flats_mm, curve.earlier_flats_mm + earlier_opening_mm);
     if (gap_mm > 0 && p + 1 < curves->size()) {

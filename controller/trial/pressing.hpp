@@ -61,6 +61,7 @@ struct Pressed {
   Cause cause = Cause::none;
   bool closed = false;            ///< every pass, as the gap sensor reads it; the rest is 0 when not
   double across_flats_mm = 0;     ///< after release, widest pair over the flats of the last two passes
+  double last_flats_mm = 0;       ///< widest pair of the last pass alone
   double narrowest_mm = 0;        ///< narrowest pair of the last pass
   double growth = 0;              ///< after release, of the swage length, as the procedure measures it
   double second_pass_growth = 0;  ///< what the last pass added

@@ -26,6 +26,8 @@ struct ForceRow {
   // Of the fittings whose dies closed, without the gauge's own error.
   Moments across_flats_mm;
   std::array<double, told_shares.size()> across_flats_at_mm{};  ///< at told_shares
+  Moments last_flats_mm;                                        ///< the last pass's flats alone
+  std::size_t earlier_widest = 0;  ///< fittings whose widest pair is one of the pass before
   double cpk = 0;
   recipe::Band cpk_band;   ///< what the number of simulated fittings leaves open
   recipe::Band cpk_of_30;  ///< what a first lot of 30 real pieces may show
@@ -81,6 +83,7 @@ struct Report {
   Scatters scatters{};
   std::vector<double> engaged_mm;
   prediction::SurfaceError model_error;
+  double closing_error = 0;  ///< of it, of the force that closes the dies, relative
   double limit_ratio = 0;
   double uncertainty_mm = 0;
   double die_opening_mm = 0;     ///< at the centre part's closing force

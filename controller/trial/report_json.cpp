@@ -32,7 +32,10 @@ json row_json(const ForceRow& row) {
     at.push_back({{"share", told_shares[q]}, {"across_flats_mm", row.across_flats_at_mm[q]}});
   out["across_flats"] = {{"mean_mm", row.across_flats_mm.mean},
                          {"deviation_mm", row.across_flats_mm.deviation},
-                         {"quantiles", at}};
+                         {"quantiles", at},
+                         {"last_flats_mean_mm", row.last_flats_mm.mean},
+                         {"last_flats_deviation_mm", row.last_flats_mm.deviation},
+                         {"earlier_flats_widest", row.earlier_widest}};
   out["cpk"] = {{"estimate", finite(row.cpk)},
                 {"limits", {{"least", finite(row.cpk_band.least)}, {"most", finite(row.cpk_band.most)}}},
                 {"limits_of_30_pieces",
@@ -94,7 +97,8 @@ std::string to_json(const Report& report) {
               {"across_flats_limits_mm", band(report.joined.recipe.across_flats_mm)},
               {"envelope_judged", report.envelope_judged},
               {"model_error",
-               {{"force", report.model_error.force},
+               {{"closing_force", report.closing_error},
+                {"force", report.model_error.force},
                 {"growth", report.model_error.growth},
                 {"width_mm", report.model_error.width_mm}}},
               {"window", window_json(report)},

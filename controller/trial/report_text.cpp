@@ -97,7 +97,7 @@ void add_window(std::string& out, const Report& report) {
         "  at least    {:7.1f} kN   99.9 % of the fittings close with seal friction and sensors against "
         "them,\n"
         "                           plus {:.1f} % for the error of the surface\n",
-        window.population_kn, 100 * report.model_error.force);
+        window.population_kn, 100 * report.closing_error);
     add(out, "  at most     {:7.1f} kN   {}{}\n", window.upper_kn, name_of(window.upper_end),
         window.upper_end == UpperEnd::die_rating
             ? fmt::format(" {:.0f} kN less 8 % for the force limit", report.joined.die_pair.rated_force_kn)
@@ -130,10 +130,17 @@ void add_causes(std::string& out, const ForceRow& row, bool has_forces, recipe::
       "  Across flats {:.3f} to {:.3f} mm (0.135 to 99.865 %). Cpk {:.2f}; a first lot of 30 pieces may "
       "show\n"
       "  {:.2f} to {:.2f}. Cpk supposes a bell curve; where the bars below are none, go by the rejects.\n"
-      "  Growth {:.1f} % on average, standard deviation {:.1f} points{}.\n\n",
+      "  Growth {:.1f} % on average, standard deviation {:.1f} points{}.\n",
       row.across_flats_at_mm.front(), row.across_flats_at_mm.back(), row.cpk, row.cpk_of_30.least,
       row.cpk_of_30.most, 100 * row.growth.mean, 100 * row.growth.deviation,
       has_forces ? fmt::format("; the recipe takes {:g} to {:g} %", 100 * band.least, 100 * band.most) : "");
+  if (row.earlier_widest > 0)
+    add(out,
+        "  In {:.0f} % the widest pair is one that the pass before pressed (it bulges under the last pass); "
+        "the\n"
+        "  last pass's pairs alone are {:.3f} mm on average, standard deviation {:.3f} mm.\n",
+        percent(row.earlier_widest, row.closed), row.last_flats_mm.mean, row.last_flats_mm.deviation);
+  out += '\n';
 }
 
 /// At most `rows` bars: neighbours are put together.

@@ -55,12 +55,14 @@ std::string why_empty(const Report& report) {
 std::vector<std::string> assumptions_of(const Report& report) {
   const prediction::SurfaceError& error = report.model_error;
   return {
-      fmt::format("Section model of one bite through a second-order surface, which repeats runs it was not"),
+      "Section model of one bite through a second-order surface, which repeats runs it was not fitted",
       fmt::format(
-          "fitted to within {:.1f} % of force, {:.2f} points of growth and {:.3f} mm of size. The section",
-          100 * error.force, 100 * error.growth, error.width_mm),
-      "model's own errors: controller/mechanics/README.md. Scatter: the table above; what no drawing says",
-      "is assumed and has no source (--scatter puts what the shop has measured in its place).",
+          "to within {:.1f} % of closing force ({:.0f} % in the steepest rise), {:.2f} points of growth and",
+          100 * report.closing_error, 100 * error.force, 100 * error.growth),
+      fmt::format("{:.3f} mm of the flats the last pass pressed. The section model's own errors:",
+                  error.width_mm),
+      "controller/mechanics/README.md. Scatter: the table above; what no drawing says is assumed and has",
+      "no source (--scatter puts what the shop has measured in its place).",
       fmt::format(
           "Dies open by {:.3f} mm at closing (thick ring, outer diameter three times across flats). The",
           report.die_opening_mm),

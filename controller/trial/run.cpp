@@ -92,6 +92,9 @@ ForceRow row_of(double target_kn, const std::vector<Pressed>& all, recipe::Band 
   row.rejected_share = exact_limits(row.rejected, row.fittings, confidence);
   const auto sizes = of_closed(all, [](const Pressed& one) { return one.across_flats_mm; });
   row.across_flats_mm = moments(sizes);
+  row.last_flats_mm = moments(of_closed(all, [](const Pressed& one) { return one.last_flats_mm; }));
+  for (const Pressed& one : all)
+    row.earlier_widest += one.closed && one.across_flats_mm > one.last_flats_mm ? 1 : 0;
   const Quantiles quantiles(sizes);
   for (std::size_t q = 0; q < told_shares.size(); ++q)
     row.across_flats_at_mm[q] = quantiles.at(told_shares[q]);
@@ -167,9 +170,12 @@ void fill_draft_bands(const Request& request, const Looks& looks, const std::vec
   for (std::size_t p = 0; p < request.envelope_gaps_mm.size(); ++p) {
     std::vector<recipe::ForceAtGap> pass;
     for (std::size_t g = 0; g < request.envelope_gaps_mm[p].size(); ++g) {
+      const double gap_mm = request.envelope_gaps_mm[p][g];
+      const double touch_mm = p < report.fans.size() ? report.fans[p].gap_mm.front() : 0;
+      // Near first contact, where there is hardly any force, a relative error means nothing.
+      const double error_here = std::min(1., force_error_at(error, p, touch_mm > 0 ? gap_mm / touch_mm : 0));
       const Quantiles forces(looks.envelope_kn[p][g]);
-      pass.push_back({request.envelope_gaps_mm[p][g],
-                      {forces.at(tail) * (1 - error.force), forces.at(1 - tail) * (1 + error.force)}});
+      pass.push_back({gap_mm, {forces.at(tail) * (1 - error_here), forces.at(1 - tail) * (1 + error_here)}});
     }
     report.envelope.push_back(std::move(pass));
   }
@@ -180,6 +186,14 @@ void fill_draft_bands(const Request& request, const Looks& looks, const std::vec
 }
 
 }  // namespace
+
+double force_error_at(const prediction::SurfaceError& error, std::size_t pass, double gap_share) {
+  if (pass >= error.force_by_gap.size() || error.force_by_gap[pass].empty()) return error.force;
+  const auto& errors = error.force_by_gap[pass];
+  const double place = std::clamp(1 - gap_share, 0., 1.) * static_cast<double>(errors.size() - 1);
+  const auto low = static_cast<std::size_t>(place);
+  return std::max(errors[low], errors[std::min(low + 1, errors.size() - 1)]);
+}
 
 double centre_closing_kn(const Bench& bench) {
   Drawn centre;
@@ -248,7 +262,9 @@ Report run(const Request& request) {
 
   const Gaps gaps_mm = fan_gaps(bench);
   const Looks looks = look_at_all(request, gaps_mm);
-  report.window = window_of(bench, looks.against_kn, request.corner_n_per_mm, request.model_error.force);
+  for (std::size_t p = 0; p < gaps_mm.size(); ++p)
+    report.closing_error = std::max(report.closing_error, force_error_at(request.model_error, p, 0.02));
+  report.window = window_of(bench, looks.against_kn, request.corner_n_per_mm, report.closing_error);
   report.window.corner = request.corner;
   for (std::size_t p = 0; p < gaps_mm.size(); ++p) {
     Fan fan{gaps_mm[p], {}, {}, {}};

@@ -26,6 +26,11 @@ struct Request {
 /// and farther apart elsewhere.
 [[nodiscard]] std::vector<double> chosen_forces_kn(const Bench& bench);
 
+/// Relative error of the surface's force at this share of the first contact's gap (0 closed, 1 first
+/// contact); the greatest of the neighbouring gaps.
+[[nodiscard]] double force_error_at(const prediction::SurfaceError& error, std::size_t pass,
+                                    double gap_share);
+
 /// Target force that closes the centre part with a press that has no error, at the dies.
 [[nodiscard]] double centre_closing_kn(const Bench& bench);
 
