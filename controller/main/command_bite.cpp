@@ -116,19 +116,19 @@ void print_text(const mechanics::SqueezeInput& input, const mechanics::SqueezeCo
     if (roped && pass.pass == 1)
       std::cout << (pass.rope_gap_mm ? fmt::format("; bore meets rope at {:.2f} mm", *pass.rope_gap_mm)
                                      : "; the bore never meets the rope");
-    if (roped && pass.lock_up_gap_mm)
+    if (roped && pass.lock_up_gap_mm && *pass.lock_up_gap_mm < pass.touch_gap_mm - 0.05)
       std::cout << fmt::format("; rope locked up at {:.2f} mm", *pass.lock_up_gap_mm);
-    std::cout << fmt::format("\n{:>10}{:>14}{:>10}{:>12}{:>12}{:>14}{:>15}{:>10}\n", "gap mm", "force N/mm",
+    std::cout << fmt::format("\n{:>10}{:>14}{:>11}{:>12}{:>11}{:>12}{:>12}{:>9}\n", "gap mm", "force N/mm",
                              "growth %", "outer mm2", hollow ? "bore mm2" : "", "die MPa (mean)",
                              roped ? "rope MPa (mean)" : "", roped ? "void %" : "");
     for (const mechanics::SqueezePoint& point : course.points) {
       if (point.pass != pass.pass) continue;
-      std::cout << fmt::format("{:>10.3f}{:>14.0f}{:>10.2f}{:>12.2f}", point.gap_mm, point.force_n_per_mm,
+      std::cout << fmt::format("{:>10.3f}{:>14.0f}{:>11.2f}{:>12.2f}", point.gap_mm, point.force_n_per_mm,
                                100 * point.growth, point.outer_area_mm2)
-                << (hollow ? fmt::format("{:>12.2f}", point.bore_area_mm2) : fmt::format("{:>12}", ""))
-                << fmt::format("{:>14.0f}", point.die_pressure_mpa);
+                << (hollow ? fmt::format("{:>11.2f}", point.bore_area_mm2) : fmt::format("{:>11}", ""))
+                << fmt::format("{:>12.0f}", point.die_pressure_mpa);
       if (roped)
-        std::cout << fmt::format("{:>15.0f}{:>10.1f}", point.rope_pressure_mpa,
+        std::cout << fmt::format("{:>12.0f}{:>9.1f}", point.rope_pressure_mpa,
                                  100 * (1 - point.rope_packing));
       std::cout << '\n';
     }

@@ -14,6 +14,7 @@ using quantity::print;
 constexpr double loose_share_of_bore = 0.76;
 constexpr double voids_closed_least = 0.15;
 constexpr double voids_closed_most = 0.85;
+constexpr double packing_most = 0.95;
 constexpr double capacity_margin_wanted = 0.15;
 
 std::string percent(double share, int decimals = 1) {
@@ -53,7 +54,7 @@ std::vector<Warning> cautions_of(const recipe::JoinedRecipe& joined, const Recip
                                         " of the rope's voids: the rope may not be gripped; dies too large, "
                                         "bore too large, or a softer construction than "
                                         "the terminal is meant for");
-  if (strongest.voids_closed > voids_closed_most)
+  if (strongest.voids_closed > voids_closed_most || strongest.rope_packing > packing_most)
     warn(Caution::rope_overfills,
          "on the tightest accepted parts " + percent(strongest.voids_closed, 0) +
              " of the rope's voids close: more rope metal than this bore and die want; construction "
@@ -61,8 +62,9 @@ std::vector<Warning> cautions_of(const recipe::JoinedRecipe& joined, const Recip
   double flash = 0;
   for (const PassForecast& pass : plan.passes_strongest) flash = std::max(flash, pass.flash_mm);
   if (joined.die_pair.shape == recipe::DieShape::hexagon && flash > 0.05)
-    warn(Caution::flash, "metal may be pressed out at the parting line, up to " + print(flash, "mm", 2) +
-                             " on each side: it laps when the shank is turned; dies too small for this shank");
+    warn(Caution::flash,
+         "metal may be pressed out at the parting line, up to " + print(flash, "mm", 2) +
+             " on each side: it laps when the shank is turned; dies too small for this shank");
   const auto beyond = [](double value, const recipe::Band& band) {
     return value < band.least || value > band.most;
   };

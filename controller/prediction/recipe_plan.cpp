@@ -101,7 +101,8 @@ Part weakest_part(const recipe::JoinedRecipe& joined) {
   return at_ends(joined, -1, 0);
 }
 
-Result<RecipePlan> plan_recipe(const recipe::JoinedRecipe& joined, unsigned threads) {
+Result<RecipePlan> plan_recipe(const recipe::JoinedRecipe& joined, unsigned threads,
+                               mechanics::Fineness fineness) {
   RecipePlan plan;
   plan.typical = population_of(joined).centre();
   plan.strongest = strongest_part(joined);
@@ -113,7 +114,9 @@ Result<RecipePlan> plan_recipe(const recipe::JoinedRecipe& joined, unsigned thre
   const std::array<const Part*, 3> parts{&plan.strongest, &plan.typical, &plan.weakest};
   std::array<std::optional<Result<mechanics::SqueezeCourse>>, 3> runs;
   const auto run = [&](std::size_t i) {
-    runs[i] = mechanics::squeeze(squeeze_input(joined, filling_of(joined), *parts[i]), {});
+    mechanics::SqueezeInput input = squeeze_input(joined, filling_of(joined), *parts[i]);
+    input.fineness = fineness;
+    runs[i] = mechanics::squeeze(input, {});
   };
   {
     std::vector<std::jthread> others;

@@ -19,7 +19,7 @@ struct PassForecast {
   double growth = 0;                  ///< after release, of the original length, all passes so far
   double across_flats_mm = 0;         ///< after release, with the dies' own stretch
   double spring_back_mm = 0, die_stretch_mm = 0;
-  double flash_mm = 0;          ///< metal past the dies' corner at the parting line, each side
+  double flash_mm = 0;      ///< metal past the dies' corner at the parting line, each side
   double rope_packing = 0;  ///< metal over bore area, after release
   double voids_closed = 0;  ///< share of the rope's own voids that are gone: 0 loose, 1 solid metal
 };
@@ -46,7 +46,7 @@ enum class Caution : std::uint8_t {
   rope_too_thick,        ///< thickest accepted rope does not enter the bore
   rope_not_gripped,      ///< too few of the rope's voids close
   rope_overfills,        ///< more metal than the closed bore wants
-  flash,                        ///< metal pressed out at the parting line
+  flash,                 ///< metal pressed out at the parting line
   growth_outside,        ///< against the recipe's band
   across_flats_outside,  ///< against the recipe's band
   die_overloaded,        ///< force per mm of die beyond its rating
@@ -82,6 +82,7 @@ struct RecipePlan {
 [[nodiscard]] Part weakest_part(const recipe::JoinedRecipe& joined);
 
 /// A Problem when the dimensions are out of the model's limits. About two seconds on two threads.
-[[nodiscard]] Result<RecipePlan> plan_recipe(const recipe::JoinedRecipe& joined, unsigned threads);
+[[nodiscard]] Result<RecipePlan> plan_recipe(const recipe::JoinedRecipe& joined, unsigned threads,
+                                             mechanics::Fineness fineness = mechanics::Fineness::standard);
 
 }  // namespace shankwright::prediction
