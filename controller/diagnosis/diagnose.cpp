@@ -9,6 +9,7 @@ namespace shankwright::diagnosis {
 namespace {
 
 constexpr double group_share = 0.1;
+constexpr double quickens = 1.0;  // logarithm; faces are far stiffer than metal, the valve already throttles
 
 struct Judged {
   double log_likelihood = 0;
@@ -16,18 +17,28 @@ struct Judged {
   Expected expected;
 };
 
+/// Whether the pressure quickened when the gap read nothing.
+double quickening_log_likelihood(const Reading& reading, const Case& one) {
+  if (!reading.quickening) return 0;
+  const bool gives_on = one.gap_offset_mm < -0.03;
+  const double mean = gives_on ? 0.0 : quickens, deviation = gives_on ? 0.25 : 0.4;
+  const double z = (std::log(*reading.quickening) - mean) / deviation;
+  return -std::log(deviation) - 3 * std::log1p(z * z / 5);  // Student's t: valves differ
+}
+
 Judged judge(const Forecast& forecast, const Case& one, const Experience& experience, const TracedBite& bite,
              const Measured& measured) {
   const ModelError& error = experience.of_pass(bite.place.pass);
   Judged out;
   out.expected = expected_of(forecast, one, bite.place, error, bite.reading, measured);
-  const Eigen::MatrixXd covariance = out.expected.covariance(error, one.foreign);
+  const Eigen::MatrixXd covariance = out.expected.covariance(error, doubt_left(one, bite.place.pass));
   const Eigen::VectorXd residual = measured.values - out.expected.mean;
   const Eigen::LDLT<Eigen::MatrixXd> factors(covariance);
   const double square = residual.dot(factors.solve(residual));
   out.log_likelihood = -0.5 * (square + factors.vectorD().array().abs().log().sum());
-  out.log_likelihood +=
-      machine_log_likelihood(bite.reading, experience.press, one.pump_share, one.air_travel_mm);
+  out.log_likelihood += machine_log_likelihood(bite.reading, experience.press_in(bite.place.pass),
+                                               one.pump_share, one.air_travel_mm);
+  out.log_likelihood += quickening_log_likelihood(bite.reading, one);
   out.misfit = std::sqrt(square / static_cast<double>(residual.size()));
   return out;
 }
@@ -38,10 +49,15 @@ const ModelError& Experience::of_pass(int pass) const {
   return by_pass.at(std::min(static_cast<std::size_t>(std::max(pass, 1)), by_pass.size()) - 1);
 }
 
+const PressHabit& Experience::press_in(int pass) const {
+  return press.at(std::min(static_cast<std::size_t>(std::max(pass, 1)), press.size()) - 1);
+}
+
 Experience no_experience(const recipe::JoinedRecipe& joined) {
   Experience out;
   for (int pass = 1; pass <= std::max(1, joined.recipe.passes); ++pass)
     out.by_pass.push_back(ModelError::before(doubt_of(joined, pass)));
+  out.press.resize(out.by_pass.size());
   return out;
 }
 
@@ -55,18 +71,30 @@ void learn(Experience& experience, const Forecast& forecast, const std::vector<T
         best = &bite;
     if (!best || !best->reading.touch_gap_mm) continue;
     ModelError& error = experience.by_pass[pass - 1];
-    const Measured measured = measured_of(best->reading, looked_at_mm(forecast, static_cast<int>(pass)));
-    const Expected expected =
-        expected_of(forecast, forecast.cases.front(), best->place, error, best->reading, measured);
-    // The gap of the closed dies says nothing of the section: the last two stay out.
-    const auto size = measured.values.size() - 2;
-    const Eigen::MatrixXd effect = expected.by_weight.topRows(size);
-    const Eigen::VectorXd residual = (measured.values - expected.mean).head(size) + effect * error.mean;
-    const Eigen::MatrixXd noise = (expected.parts + expected.sensors).topLeftCorner(size, size);
-    error.learn(residual, effect, noise);
+    const auto take = [&](const TracedBite& bite, bool further) {
+      const Measured measured = measured_of(bite.reading, looked_at_mm(forecast, static_cast<int>(pass)));
+      const Expected expected =
+          expected_of(forecast, forecast.cases.front(), bite.place, error, bite.reading, measured);
+      // The gap of the closed dies says nothing of the section: the last two stay out.
+      const auto size = measured.values.size() - 2;
+      const Eigen::MatrixXd effect = expected.by_weight.topRows(size);
+      const Eigen::VectorXd residual = (measured.values - expected.mean).head(size) + effect * error.mean;
+      const Eigen::MatrixXd noise = (expected.parts + expected.sensors).topLeftCorner(size, size);
+      if (further)
+        error.learn_overrun(residual, effect, noise);
+      else
+        error.learn(residual, effect, noise);
+    };
+    take(*best, false);
+    for (const TracedBite& bite : bites)
+      if (bite.place.pass == static_cast<int>(pass) && &bite != best && bite.place.before_mm > 0)
+        take(bite, true);
     learned = true;
   }
-  for (const TracedBite& bite : bites) experience.press.add(bite.reading);
+  for (const TracedBite& bite : bites)
+    experience
+        .press[std::min(static_cast<std::size_t>(std::max(bite.place.pass, 1)), experience.press.size()) - 1]
+        .add(bite.reading);
   if (learned) ++experience.fittings;
 }
 

@@ -12,9 +12,10 @@ namespace shankwright::diagnosis {
 /// What is known beside the model: its error by pass, and the press's habit. Grows with accepted fittings.
 struct Experience {
   std::vector<ModelError> by_pass;  ///< index pass - 1; the last stands for later passes
-  PressHabit press;
-  int fittings = 0;  ///< accepted ones it rests on
+  std::vector<PressHabit> press;  ///< likewise: how fast oil seems to come depends a little on what it meets
+  int fittings = 0;               ///< accepted ones it rests on
   [[nodiscard]] const ModelError& of_pass(int pass) const;
+  [[nodiscard]] const PressHabit& press_in(int pass) const;
 };
 [[nodiscard]] Experience no_experience(const recipe::JoinedRecipe& joined);
 

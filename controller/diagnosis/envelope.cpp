@@ -104,9 +104,11 @@ Envelope envelope_of(const Forecast& forecast, const Experience& experience, con
         const double known = shares.dot(error.mean.head(knot_count));
         Eigen::VectorXd luck(knot_count);
         for (Eigen::Index k = 0; k < knot_count; ++k) luck[k] = normal(dice);
+        const double between = std::sqrt(
+            std::max(0.0, shares.dot(error.between_parts.topLeftCorner(knot_count, knot_count) * shares)));
         const double unknown = shares.dot(root * luck);
         model_squares += unknown * unknown;
-        const double sensed = model_kn * (1 + known) * (1 + 0.01 * normal(dice)) +
+        const double sensed = model_kn * (1 + known + between * normal(dice)) * (1 + 0.01 * normal(dice)) +
                               std::hypot(kn_noise, 0.011 * slope) * normal(dice);
         parts_kn.push_back(std::max(0.0, sensed));
         all_kn.push_back(std::max(0.0, sensed + model_kn * unknown));

@@ -22,8 +22,8 @@ constexpr std::array shank_runs_mm{0.15, 0.40};
 constexpr std::array shank_sizes_mm{0.08, 0.12, 0.16, 0.20, 0.25, 0.30, 0.35, 0.40};
 constexpr std::array friction_runs{0.20, 0.30, 0.40};
 constexpr std::array friction_sizes{0.18, 0.22, 0.26, 0.30, 0.35, 0.40};
-constexpr std::array less_metal_runs{0.66, 0.82};
-constexpr std::array less_metal_sizes{0.60, 0.66, 0.72, 0.78, 0.84, 0.88};
+constexpr std::array less_metal_runs{0.55, 0.78};
+constexpr std::array less_metal_sizes{0.50, 0.57, 0.64, 0.71, 0.78, 0.85};
 constexpr std::array more_metal_runs{1.15, 1.43};
 constexpr std::array more_metal_sizes{1.12, 1.18, 1.25, 1.32, 1.40, 1.48};
 constexpr double metal_factor_most = 0.75;  // 0.785 is a solid bar
@@ -80,6 +80,19 @@ std::vector<PassCurve> at_size(const std::vector<std::pair<double, const std::ve
   const auto& [low, low_curves] = usable[above - 1];
   const auto& [high, high_curves] = usable[above];
   return between(*low_curves, *high_curves, (size - low) / (high - low));
+}
+
+/// Below the gap at which a run was stopped: straight on.
+void carry_on(PassCurve& curve, double stop_gap_mm) {
+  if (stop_gap_mm <= 0) return;
+  auto& force = curve.force_n_per_mm;
+  const double step_mm = curve.touch_gap_mm / static_cast<double>(force.size() - 1);
+  const auto last =
+      std::min(force.size() - 1, static_cast<std::size_t>((curve.touch_gap_mm - stop_gap_mm) / step_mm));
+  const std::size_t back = last > 4 ? 4 : last;
+  if (back == 0) return;
+  const double rise = std::max(0.0, (force[last] - force[last - back]) / static_cast<double>(back));
+  for (std::size_t i = last + 1; i < force.size(); ++i) force[i] = force[i - 1] + rise;
 }
 
 void share_weights(std::vector<Case>& cases) {
@@ -172,9 +185,14 @@ class Builder {
       part[Input::friction] = friction;
       friction_.push_back({friction, add_job(filling_, part, passes)});
     }
-    for (const double share : less_metal_runs)
-      metal_.push_back(
-          {share, add_job({Filling::Kind::rope, share * filling_.metal_area_factor}, centre, passes)});
+    // Less metal in a rope's place is a thinner rope; in a strand's place a rope of the same diameter.
+    const bool strand = setting_.joined.rope.construction == recipe::Construction::strand_1x19;
+    for (const double share : less_metal_runs) {
+      Part part = centre;
+      if (!strand) part[Input::rope_diameter] *= std::sqrt(share);
+      const double factor = strand ? share * filling_.metal_area_factor : filling_.metal_area_factor;
+      metal_.push_back({share, add_job({Filling::Kind::rope, factor}, part, passes)});
+    }
     for (const double share : more_metal_runs) {
       const double factor = std::min(metal_factor_most, share * filling_.metal_area_factor);
       metal_.push_back(
@@ -206,6 +224,7 @@ class Builder {
         input.fineness = mechanics::Fineness::coarse;
         const auto run = prediction::run_section(input, job.passes, job.stop_gap_mm);
         if (run) job.curves = prediction::curves_of(run.value());
+        for (PassCurve& curve : job.curves) carry_on(curve, job.stop_gap_mm);
         const std::scoped_lock lock(telling);
         ++done;
         if (progress_) progress_(surface_runs_ + done, all_);

@@ -73,14 +73,16 @@ class Observer {
   Observer(const Forecast& forecast, const Case& one, const BitePlace& place, const ModelError& error)
       : forecast_(forecast), case_(one), place_(place), error_(error) {
     const double from_u = place.pass > 1 ? along_reach : 1.0;
-    shares_.resize(along_count, error.mean.size() - 1);
+    const auto knot_count = static_cast<Eigen::Index>(knots().size());
+    shares_.resize(along_count, knot_count);
     for (std::size_t i = 0; i < along_count; ++i)
       shares_.row(static_cast<Eigen::Index>(i)) =
           knot_shares(from_u * (1 - static_cast<double>(i) / (along_count - 1))).transpose();
-    off_ = shares_ * error.mean.head(error.mean.size() - 1);
+    off_ = shares_ * error.mean.head(knot_count);
   }
 
-  [[nodiscard]] Curve curve(const Nudge& nudge) const {
+  /// `as_modelled`: without what is known of the model's error.
+  [[nodiscard]] Curve curve(const Nudge& nudge, bool as_modelled = false) const {
     const PassCurve& own = of_pass(case_.curves, place_.pass);
     const PassCurve& centre = of_pass(forecast_.centre, place_.pass);
     const PassCurve* moved = nudge.input < forecast_.moved.size() && !forecast_.moved[nudge.input].empty()
@@ -95,7 +97,12 @@ class Observer {
     out.kn.assign(along_count, 0.0);
     if (out.touch_mm <= 0) return out;
     BitePlace place = place_;
-    place.fresh_mm = std::max(0.0, place.fresh_mm + nudge.length_mm);
+    double overrun = error_.overrun();
+    if (nudge.weight == ModelError::overrun_index()) overrun += nudge.weight_step;
+    const double grown_before = (1 + own.growth_loaded.back()) / (1 + own.growth_loaded.front()) - 1;
+    const double overrun_mm = std::clamp(overrun * grown_before * place.before_mm, 0.0, place.fresh_mm);
+    place.squeezed_mm += overrun_mm;
+    place.fresh_mm = std::max(0.0, place.fresh_mm - overrun_mm + nudge.length_mm);
     const double before = own.growth_loaded.front();
     const auto closed_kn =
         own.force_n_per_mm.back() * length_mm(place, own.growth_loaded.back(), before) / 1000;
@@ -122,7 +129,7 @@ class Observer {
       double off = off_[row];
       if (nudge.weight >= 0 && nudge.weight < shares_.cols())
         off += shares_(row, nudge.weight) * nudge.weight_step;
-      out.kn[i] = std::max(0.0, kn + reference * off);
+      out.kn[i] = as_modelled ? kn : std::max(0.0, kn + reference * off);
     }
     return out;
   }
@@ -136,9 +143,16 @@ class Observer {
     const auto shown = [&](double true_gap, double kn) {
       return std::max(0.0, std::max(0.0, true_gap) + offset + case_.gap_mm_per_kn * kn);
     };
-    double touch = force.touch_mm > 0 ? force.gap_at(reading.touch_kn) : 0;
-    touch = touch > 0 ? touch + error_.touch_mm() + offset : 0;
-    if (touch > 0 && nudge.weight == error_.mean.size() - 1) touch += nudge.weight_step;
+    // Read off the model as off the trace. The error of first contact has a weight of its own.
+    const Curve modelled = curve(nudge, true);
+    double touch = 0;
+    if (modelled.touch_mm > 0) {
+      const double low = modelled.gap_at(reading.touch_low_kn), high = modelled.gap_at(reading.touch_high_kn);
+      const double onward =
+          reading.touch_low_kn / (reading.touch_high_kn - reading.touch_low_kn) * (low - high);
+      touch = std::max(0.0, low + onward + error_.touch_mm() + offset);
+    }
+    if (touch > 0 && nudge.weight == ModelError::touch_index()) touch += nudge.weight_step;
     out[0] = std::max(0.0, touch);
     for (Eigen::Index i = 0; i < count; ++i) {
       double gap = measured.gaps_mm[static_cast<std::size_t>(i)] - offset;
@@ -173,10 +187,10 @@ class Observer {
 }  // namespace
 
 std::vector<double> looked_at_mm(const Forecast& forecast, int pass) {
-  static const std::vector<double> first{1.25, 1.08, 0.96, 0.9,  0.84, 0.78, 0.72, 0.66,
-                                         0.6,  0.52, 0.44, 0.36, 0.28, 0.2,  0.12, 0.05};
-  static const std::vector<double> later{1.5, 1.25, 1.08, 0.94, 0.84, 0.74, 0.66, 0.58,
-                                         0.5, 0.42, 0.34, 0.26, 0.18, 0.1,  0.05};
+  // Not between half and three quarters of the way: there the base flats come into contact, sooner or later
+  // from part to part, and a force read on either side of that step says little.
+  static const std::vector<double> first{1.25, 1.08, 0.94, 0.82, 0.46, 0.36, 0.26, 0.16, 0.06};
+  static const std::vector<double> later{1.5, 1.25, 1.05, 0.85, 0.46, 0.36, 0.26, 0.16, 0.06};
   std::vector<double> out;
   for (const double u : pass > 1 ? later : first)
     out.push_back(u * of_pass(forecast.centre, pass).touch_gap_mm);
@@ -202,9 +216,19 @@ Measured measured_of(const Reading& reading, const std::vector<double>& gaps_mm)
   return out;
 }
 
-Eigen::MatrixXd Expected::covariance(const ModelError& error, bool foreign) const {
+double doubt_left(const Case& one, int pass) {
+  if (one.hypothesis == Hypothesis::good || one.hypothesis == Hypothesis::weak_pump_or_air) return 0;
+  if (one.hypothesis == Hypothesis::wrong_die && std::abs(one.size) > 0.5)
+    return 2;  // far from anything learned
+  // In later passes first contact and growth depend on what the first pass left: another part's error is
+  // another.
+  if (pass > 1) return one.foreign ? 1.0 : 0.3;
+  return one.foreign ? foreign_share : 0.06;
+}
+
+Eigen::MatrixXd Expected::covariance(const ModelError& error, double doubt) const {
   Eigen::MatrixXd weights = error.covariance;
-  if (foreign && error.parts > 0) weights += foreign_share * error.prior;
+  if (error.parts > 0) weights += doubt * error.prior;
   return parts + sensors + by_weight * weights * by_weight.transpose();
 }
 
@@ -229,6 +253,7 @@ Expected expected_of(const Forecast& forecast, const Case& one, const BitePlace&
     nudge.weight_step = 0.02;  // a share of force, or mm of touch
     out.by_weight.col(weight) = (observer.observe(reading, measured, nudge) - out.mean) / nudge.weight_step;
   }
+  out.parts += out.by_weight * error.between_parts * out.by_weight.transpose();
 
   out.sensors = Eigen::MatrixXd::Zero(size, size);
   const auto add = [&](const Eigen::VectorXd& effect) { out.sensors += effect * effect.transpose(); };

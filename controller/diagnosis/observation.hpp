@@ -16,6 +16,8 @@ struct BitePlace {
   double die_length_mm = 0;
   double fresh_mm = 0;     ///< shank under the die not yet squeezed in this pass, as it lay before the bite
   double squeezed_mm = 0;  ///< under the die and squeezed by the neighbouring bite of this pass
+  double before_mm =
+      0;  ///< fresh shank that the neighbouring bite worked: what it grew by lies under this die
   double deviation_mm = 0.05;  ///< standard deviation of fresh_mm
 };
 
@@ -38,10 +40,14 @@ struct Expected {
   Eigen::MatrixXd parts;      ///< covariance from the parts' tolerances
   Eigen::MatrixXd sensors;    ///< from sensors, place and the gap's play
   Eigen::MatrixXd by_weight;  ///< column per weight of the model's error
-  [[nodiscard]] Eigen::MatrixXd covariance(const ModelError& error, bool foreign) const;
+  /// `doubt`: share of the prior doubt's variance added because what was learned is another section's.
+  [[nodiscard]] Eigen::MatrixXd covariance(const ModelError& error, double doubt) const;
 };
 [[nodiscard]] Expected expected_of(const Forecast& forecast, const Case& one, const BitePlace& place,
                                    const ModelError& error, const Reading& reading, const Measured& measured);
+
+/// How much of the prior doubt stays for a case when the recipe's own section is known.
+[[nodiscard]] double doubt_left(const Case& one, int pass);
 
 /// Force against gap of the middle of a case on this place, kN, with the model's error as known: for words
 /// and plots.

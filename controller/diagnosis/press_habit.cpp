@@ -15,6 +15,8 @@ constexpr double assumed_lost_mm = 0.06;
 constexpr double unknown_lost_mm = 0.3, unknown_lost_deviation_mm = 0.2;
 // At full flow the second stage feels wear more than the first, which mostly delivers unloaded.
 constexpr double approach_feels = 0.25;
+// Air slows the approach too, by how much depends on where it sits.
+constexpr double air_slows = 0.1;
 constexpr double stalls_when_well = 1e-4, stalls_when_weak = 0.3;
 
 double log_t(double value, double mean, double deviation, double freedom) {
@@ -47,9 +49,11 @@ double machine_log_likelihood(const Reading& reading, const PressHabit& habit, d
                               double air_travel_mm) {
   double sum = 0;
   if (reading.approach_mm_s && habit.log_approach.count > 0)
-    sum += log_t(std::log(*reading.approach_mm_s),
-                 habit.log_approach.mean() + std::log(1 - approach_feels * (1 - pump_share)),
-                 habit.log_approach.deviation(assumed_log_speed), habit.log_approach.count + few - 1);
+    sum += log_t(
+        std::log(*reading.approach_mm_s),
+        habit.log_approach.mean() + std::log(1 - approach_feels * (1 - pump_share)),
+        std::hypot(habit.log_approach.deviation(assumed_log_speed), air_travel_mm > 0 ? air_slows : 0.0),
+        habit.log_approach.count + few - 1);
   if (reading.squeeze_mm_s && habit.log_squeeze.count > 0)
     sum += log_t(std::log(*reading.squeeze_mm_s), habit.log_squeeze.mean() + std::log(pump_share),
                  habit.log_squeeze.deviation(assumed_log_speed), habit.log_squeeze.count + few - 1);

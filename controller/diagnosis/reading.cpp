@@ -9,7 +9,8 @@ namespace shankwright::diagnosis {
 namespace {
 
 constexpr std::size_t fewest_samples = 20;
-constexpr double touch_bar = 1.5;         // above idle; some ten times a good transmitter's noise
+constexpr double touch_low_bar = 0.6,
+                 touch_high_bar = 2.2;    // above idle; some ten times a good transmitter's noise
 constexpr double widest_reading_mm = 60;  // 65.535 means beyond range
 // First pump stage: up to this pressure. Two-stage presses switch at 40 bar or above (common practice, no
 // source).
@@ -38,6 +39,30 @@ std::size_t first_above(const std::vector<ports::Sample>& trace, std::size_t fro
                         double bar) {
   while (from < end && trace[from].pressure_bar < bar) ++from;
   return from;
+}
+
+/// The straight line through the samples between the two touch pressures and their neighbours, carried on to
+/// idle.
+double no_force_gap(const std::vector<ports::Sample>& trace, std::size_t low, std::size_t high,
+                    double idle_bar) {
+  const auto clamped = [&](std::size_t i) { return trace[i].pressure_bar - idle_bar; };
+  // Where the rise takes one step only, the chord over that step.
+  const std::size_t from = low > 0 ? low - 1 : low;
+  const double rise = clamped(high) - clamped(from);
+  if (high <= low + 1 || rise <= 0) {
+    const double share = rise > 0 ? std::clamp((touch_low_bar - clamped(from)) / rise, 0.0, 1.0) : 1;
+    return mm(trace[from]) + share * (mm(trace[high]) - mm(trace[from]));
+  }
+  double n = 0, p = 0, g = 0, pp = 0, pg = 0;
+  for (std::size_t i = low; i <= high; ++i) {
+    n += 1;
+    p += clamped(i);
+    g += mm(trace[i]);
+    pp += clamped(i) * clamped(i);
+    pg += clamped(i) * mm(trace[i]);
+  }
+  const double slope = (n * pg - p * g) / (n * pp - p * p);  // mm per bar, negative
+  return g / n - std::max(slope, -0.3) * p / n;
 }
 
 /// Speed of the dies before contact: the last 3 mm before the touch, or what there is of them.
@@ -77,6 +102,21 @@ void read_squeeze(const std::vector<ports::Sample>& trace, std::size_t touch, st
   if (seconds < 0.02 || travel < 0.03) return;
   out.squeeze_mm_s =
       (travel + oil_mm_per_bar * (trace[last].pressure_bar - trace[from].pressure_bar)) / seconds;
+}
+
+void read_quickening(const std::vector<ports::Sample>& trace, std::size_t end, Reading& out) {
+  std::size_t zero = 1;
+  while (zero < end && mm(trace[zero]) > 0.004) ++zero;
+  std::size_t before = zero, after = zero;
+  while (before > 0 && seconds_between(trace[before], trace[zero]) < 0.04) --before;
+  while (after < end && seconds_between(trace[zero], trace[after]) < 0.012) ++after;
+  if (zero + 2 > end || after == zero || before == zero) return;
+  const auto rate = [&](std::size_t one, std::size_t other) {
+    return (trace[other].pressure_bar - trace[one].pressure_bar) /
+           std::max(0.001, seconds_between(trace[one], trace[other]));
+  };
+  const double slow = rate(before, zero), quick = rate(zero, after);
+  if (slow > 20) out.quickening = std::max(0.1, quick / slow);
 }
 
 }  // namespace
@@ -126,7 +166,8 @@ Result<Reading> read_trace(const std::vector<ports::Sample>& trace, double ram_a
   out.idle_bar = median(std::move(idle));
   const double kn_per_bar = ram_area_mm2 * 1e-4;
   out.peak_kn = std::max(0.0, out.peak_bar - out.idle_bar) * kn_per_bar;
-  out.touch_kn = touch_bar * kn_per_bar;
+  out.touch_low_kn = touch_low_bar * kn_per_bar;
+  out.touch_high_kn = touch_high_bar * kn_per_bar;
 
   double end_sum = 0;
   int end_count = 0;
@@ -150,18 +191,17 @@ Result<Reading> read_trace(const std::vector<ports::Sample>& trace, double ram_a
   const std::size_t at_most = first_above(trace, 0, end, most_bar);
   out.end_rise_mm = out.end_gap_mm - mm(trace[at_most]);
 
+  read_quickening(trace, end, out);
   // Contact: the force is passed and stays passed for three samples, so that no lone spike counts.
   std::size_t touch = 1;
-  const auto above = [&](std::size_t i) { return trace[i].pressure_bar - out.idle_bar > touch_bar; };
+  const auto above = [&](std::size_t i) { return trace[i].pressure_bar - out.idle_bar > touch_low_bar; };
   const auto travelled = [&](std::size_t i) { return mm(trace[i]) < 0.97 * widest; };
   while (touch + 2 <= end && !(travelled(touch) && above(touch) && above(touch + 1) && above(touch + 2)))
     ++touch;
   if (touch + 2 > end) return out;
-  const double rise = trace[touch].pressure_bar - trace[touch - 1].pressure_bar;
-  const double share =
-      rise > 0 ? std::clamp((out.idle_bar + touch_bar - trace[touch - 1].pressure_bar) / rise, 0.0, 1.0) : 1;
-  const double touched = mm(trace[touch - 1]) + share * (mm(trace[touch]) - mm(trace[touch - 1]));
-  if (touched < 0.08) return out;  // only the faces met
+  const std::size_t high = first_above(trace, touch, end, out.idle_bar + touch_high_bar);
+  const double touched = no_force_gap(trace, touch, high, out.idle_bar);
+  if (mm(trace[touch]) < 0.08) return out;  // only the faces met
   out.touch_gap_mm = touched;
   read_approach(trace, touch, out);
   read_lost_travel(trace, touch, end, out);

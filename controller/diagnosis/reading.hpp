@@ -21,11 +21,16 @@ struct Reading {
   double end_rise_mm =
       0;  ///< end_gap_mm less the gap when nine tenths of the peak force were reached: below 0 while
           ///< metal still gives, 0 when the faces have met, above 0 when the reading moves with force
-  double touch_kn = 0;                 ///< force at which first contact is told
-  std::optional<double> touch_gap_mm;  ///< where that force is first passed; none: nothing was touched
+  double touch_low_kn = 0, touch_high_kn = 0;  ///< forces between which first contact is told
+  /// First contact: the line through the samples between those two, carried on to no force. None: nothing
+  /// was touched.
+  std::optional<double> touch_gap_mm;
   std::optional<double> approach_mm_s, squeeze_mm_s;  ///< die speed before contact; oil's while squeezing
   std::optional<double>
-      lost_travel_mm;    ///< by how much the dies fell behind the oil while pressure first rose
+      lost_travel_mm;  ///< by how much the dies fell behind the oil while pressure first rose
+  /// By how much the pressure's rise quickens when the gap first reads nothing: some 2 to 5 where the faces
+  /// meet, 1 where metal goes on giving because the reading is too small (the register knows no gap below 0).
+  std::optional<double> quickening;
   bool stalled = false;  ///< the pressure stood still for half a second or more below the target
 
   /// Between the two samples on either side; none when the closing never got there.

@@ -10,7 +10,7 @@ namespace {
 /// Index into forces where the likeliest case and the good one differ most, by their common deviation.
 Eigen::Index telling_gap(const Measured& measured, const Expected& good, const Expected& likeliest,
                          const ModelError& error) {
-  const Eigen::MatrixXd covariance = good.covariance(error, false);
+  const Eigen::MatrixXd covariance = good.covariance(error, 0);
   const auto count = static_cast<Eigen::Index>(measured.gaps_mm.size());
   Eigen::Index best = std::max<Eigen::Index>(0, count - 1);
   double most = -1;
@@ -41,7 +41,7 @@ std::string force_words(const TracedBite& bite, const Measured& measured, const 
 }
 
 std::string touch_words(const Measured& measured, const Expected& good, const ModelError& error) {
-  const double deviation = std::sqrt(good.covariance(error, false)(0, 0));
+  const double deviation = std::sqrt(good.covariance(error, 0)(0, 0));
   const double off = measured.values[0] - good.mean[0];
   if (measured.values[0] <= 0)
     return fmt::format("the dies touched nothing (first contact expected at {:.2f} mm)", good.mean[0]);
@@ -135,7 +135,7 @@ Words words_for(const Forecast& forecast, const Experience& experience, const Tr
       out.feature = closing_words(measured) + ", and " + touch;
       break;
     case Hypothesis::weak_pump_or_air:
-      out.feature = machine_words(bite.reading, experience.press, chosen) + "; " + force;
+      out.feature = machine_words(bite.reading, experience.press_in(bite.place.pass), chosen) + "; " + force;
       break;
     case Hypothesis::good:
     case Hypothesis::no_rope:
