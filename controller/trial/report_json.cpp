@@ -11,6 +11,17 @@ using nlohmann::json;
 json band(recipe::Band value) {
   return {{"least", value.least}, {"most", value.most}};
 }
+/// The text form breaks and indents its lines.
+std::string in_one_line(const std::string& text) {
+  std::string out;
+  for (const char c : text) {
+    if (c != '\n' && c != ' ')
+      out += c;
+    else if (!out.empty() && out.back() != ' ')
+      out += ' ';
+  }
+  return out;
+}
 json finite(double value) {
   return std::isfinite(value) ? json(value) : json(nullptr);
 }
@@ -60,7 +71,7 @@ json window_json(const Report& report) {
               {"capacity_margin_held", w.margin_held},
               {"recommended_kn", w.empty ? json(nullptr) : json(w.recommended_kn)},
               {"worst_part", corner}};
-  if (w.empty) out["why_empty"] = why_empty(report);
+  if (w.empty) out["why_empty"] = in_one_line(why_empty(report));
   return out;
 }
 
@@ -134,10 +145,7 @@ std::string to_json(const Report& report) {
   std::string words;
   for (const std::string& line : assumptions_of(report)) words += (words.empty() ? "" : " ") + line;
   out["assumptions"] = words;
-  std::string plain_caution = caution;
-  for (char& c : plain_caution)
-    if (c == '\n') c = ' ';
-  out["caution"] = plain_caution;
+  out["caution"] = in_one_line(caution);
   return out.dump(2, ' ', false, json::error_handler_t::replace) + "\n";
 }
 

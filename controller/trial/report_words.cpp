@@ -44,9 +44,9 @@ std::string range_text(const Report& report, std::size_t scatter) {
 std::string why_empty(const Report& report) {
   const Window& window = report.window;
   return fmt::format(
-      "No force will do: closing 99.9 % of the fittings takes {:.0f} kN, and {} allows a target of {:.0f} kN "
-      "at\n"
-      "most{}. A stronger die pair or press, a shorter die, or closer tolerances are needed.",
+      "No force will do: closing 99.9 % of the fittings takes {:.0f} kN, and the {} allows a\n"
+      "  target of {:.0f} kN at most{}.\n"
+      "  A stronger die pair or press, a shorter die, or closer tolerances are needed.",
       window.population_kn, name_of(window.upper_end), window.upper_kn,
       window.upper_end == UpperEnd::die_rating ? " (8 % below it, for the force limit)"
                                                : ", even without the 15 % margin");

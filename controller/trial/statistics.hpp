@@ -46,6 +46,6 @@ class Quantiles {
 /// chance would give, never below 0. `units` are the input's evenly spread numbers in (0, 1), one per result.
 /// McKay, Evaluating prediction uncertainty, NUREG/CR-6311 (1995), from memory.
 [[nodiscard]] double variance_share(std::span<const double> units, std::span<const double> results,
-                                    std::size_t slices = 32);
+                                    std::size_t slices = 100);
 
 }  // namespace shankwright::trial
