@@ -116,6 +116,22 @@ TEST_CASE("A line's uncertainty is what its figures move the cut length by") {
         Approx(2 / std::sqrt(3) * modulus).epsilon(0.01));
 }
 
+TEST_CASE("Marking, pushing home and cutting count by what their tolerances let pass") {
+  const Account a = account(sample_job());
+  // Mark 0.5 mm and insertion 0.8 mm, either way and independent; the cutter 1 mm either way.
+  CHECK(line_of(a, LineKind::insertion, 0).uncertainty_mm ==
+        Approx(2 / std::sqrt(3) * std::sqrt(0.5 * 0.5 + 0.8 * 0.8)));
+  CHECK(line_of(a, LineKind::cutting).uncertainty_mm == Approx(2 / std::sqrt(3) * 1));
+  double squares = 0;
+  for (const Line& line : a.lines) {
+    if (line.common_cause.empty()) squares += line.uncertainty_mm * line.uncertainty_mm;
+  }
+  // Both ends are of one recipe: what they share counts double.
+  const double growth = 2 * line_of(a, LineKind::growth, 0).uncertainty_mm;
+  const double share = 2 * line_of(a, LineKind::rope_grown_over, 0).uncertainty_mm;
+  CHECK(a.uncertainty_mm == Approx(std::sqrt(squares + growth * growth + share * share)));
+}
+
 TEST_CASE("Two ends of one recipe err together, two of different recipes apart") {
   Parts parts = sample_parts();
   recipe::JoinedRecipe other = sample_recipe();
