@@ -8,7 +8,8 @@
 /// is drawn, and the caution a figure must not be parted from.
 namespace shankwright::figures {
 
-/// Calm colours that stay apart in grey and for eyes that mix red and green.
+/// Calm colours. Lines that are to be told apart take blue and red, or blue and amber: eyes that mix red and
+/// green keep those apart.
 namespace colour {
 inline constexpr Colour ink{0.13, 0.16, 0.20}, faint{0.45, 0.49, 0.54}, grid{0.88, 0.90, 0.92};
 inline constexpr Colour blue{0.16, 0.38, 0.60}, amber{0.80, 0.50, 0.08}, red{0.68, 0.20, 0.18};

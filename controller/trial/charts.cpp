@@ -70,9 +70,9 @@ Figure across_flats(const Report& report) {
 /// Closing and rejects of the given rows, in percent.
 Panel shares_panel(const std::vector<ForceRow>& rows, bool with_closing) {
   Panel panel;
-  figures::Ribbon closed_band{"", {}, {}, {}, colour::pale(colour::green, 0.25)};
+  figures::Ribbon closed_band{"", {}, {}, {}, colour::pale(colour::blue, 0.25)};
   figures::Ribbon rejected_band{"95 % confidence, exact", {}, {}, {}, colour::pale(colour::red, 0.25)};
-  figures::Line closed{"dies close in every pass", {}, colour::green, 2.2, false, true};
+  figures::Line closed{"dies close in every pass", {}, colour::blue, 2.2, false, true};
   figures::Line rejected{"not accepted at the first judgement", {}, colour::red, 2.2, false, true};
   for (const ForceRow& row : rows) {
     const auto n = static_cast<double>(row.fittings);
@@ -100,9 +100,9 @@ void mark_forces(Panel& panel, const Report& report) {
   const double present_kn = report.present ? report.present->target_kn : 0;
   if (!window.empty) {
     panel.zones.push_back({"window for the target force", window.population_kn, window.upper_kn,
-                           colour::pale(colour::blue, 0.10)});
+                           colour::pale(colour::green, 0.12)});
     panel.marks.push_back({window.recommended_kn, fmt::format("recommended {:.0f} kN", window.recommended_kn),
-                           colour::blue, false, window.recommended_kn <= present_kn || present_kn == 0});
+                           colour::green, false, window.recommended_kn <= present_kn || present_kn == 0});
   }
   if (present_kn > 0)
     panel.marks.push_back({present_kn, fmt::format("present target {:.0f} kN", present_kn), colour::faint,
