@@ -49,6 +49,7 @@ struct Admit {  // one flag per question of admission
   bool press_calibration_in_date = false, gauges_in_date = false;
   bool rope_lot_known = false, rope_lot_free = false, rope_lot_matches = false;
   bool terminal_lot_known = false, terminal_lot_free = false, terminal_lot_matches = false;
+  bool recipe_for_this_press = false;
   bool operator==(const Admit&) const = default;
 };
 struct RopeDiameter {

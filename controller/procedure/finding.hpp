@@ -107,6 +107,7 @@ enum class Code : std::uint8_t {
   reason_needed,
   not_accepted,
   held_by_operator,
+  recipe_for_other_press,
   count_  // sentinel, never stored
 };
 

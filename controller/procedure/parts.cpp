@@ -75,6 +75,7 @@ Decision admit(const State& last, const Admit& asked, const recipe::JoinedRecipe
   need(Guard::admission_qualification, asked.operator_qualified, Code::operator_not_qualified);
   need(Guard::admission_recipe, asked.recipe_released && joined.recipe.status == recipe::Status::released,
        Code::recipe_not_released);
+  need(Guard::admission_press, asked.recipe_for_this_press, Code::recipe_for_other_press);
   need(Guard::admission_die_pair, asked.die_pair_known, Code::die_pair_unknown);
   need(Guard::admission_die_life, asked.die_life_left, Code::die_pair_worn_out);
   need(Guard::admission_die_inspection, asked.die_inspection_in_date, Code::die_inspection_overdue);

@@ -105,8 +105,7 @@ ActResult Station::Inside::start_fitting(const ports::StartFitting& start) {
   const Asked asked{start.operator_id, start.rope_lot, start.terminal_lot, today(),
                     strokes_of(joined.value().die_pair.id)};
   procedure::Admit admit = admission(asked, joined.value(), shop_);
-  if (joined.value().press.id != options_.press_id)
-    admit.press_calibration_in_date = false;  // another press's calibration
+  admit.recipe_for_this_press = joined.value().press.id == options_.press_id;
   const Decision decision = procedure::decide({}, admit, joined.value());
 
   ports::FittingView view;

@@ -104,7 +104,8 @@ struct EventJson {
             {"rope_lot_matches", e.rope_lot_matches},
             {"terminal_lot_known", e.terminal_lot_known},
             {"terminal_lot_free", e.terminal_lot_free},
-            {"terminal_lot_matches", e.terminal_lot_matches}};
+            {"terminal_lot_matches", e.terminal_lot_matches},
+            {"recipe_for_this_press", e.recipe_for_this_press}};
   }
   json operator()(const procedure::RopeDiameter& e) const {
     return {{"readings_mm", e.readings_mm}, {"tool", tool_json(e.tool)}};

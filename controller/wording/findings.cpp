@@ -222,6 +222,8 @@ constexpr std::array entries{
     Entry{Code::not_accepted, "not_accepted", "Only an accepted fitting can be released.", ""},
     Entry{Code::held_by_operator, "held_by_operator", "The operator put this fitting on hold.",
           "A reviewer must dispose of it."},
+    Entry{Code::recipe_for_other_press, "recipe_for_other_press", "The recipe is made for another press.",
+          "Choose a recipe for this press; one press's force is not another's."},
 };
 static_assert(entries.size() == static_cast<std::size_t>(Code::count_), "every code has its words");
 

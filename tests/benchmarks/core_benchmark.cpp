@@ -18,7 +18,7 @@ std::vector<Event> one_fitting_so_far() {
   press.die_tag = 101;
   PressEvidence open_guard = press;
   open_guard.guard_closed = false;
-  return {Admit{true, true, true, true, true, true, true, true, true, true, true, true, true, true},
+  return {Admit{true, true, true, true, true, true, true, true, true, true, true, true, true, true, true},
           RopeDiameter{{4.8, 5.4}, tool},
           RopeDiameter{{4.8, 4.8}, tool},
           ShankDiameter{9.1, tool},

@@ -49,7 +49,7 @@ void unhealthy(std::vector<Offer>& offers, const std::string& name, const PressE
 
 void offer_parts(std::vector<Offer>& offers, const State& state) {
   const auto flag = [&](const char* name, bool Admit::*member) {
-    Admit admit{true, true, true, true, true, true, true, true, true, true, true, true, true, true};
+    Admit admit{true, true, true, true, true, true, true, true, true, true, true, true, true, true, true};
     if (member != nullptr) admit.*member = false;
     offers.push_back({std::string("admit: ") + name, admit, member == nullptr});
   };
@@ -68,6 +68,7 @@ void offer_parts(std::vector<Offer>& offers, const State& state) {
   flag("terminal lot unknown", &Admit::terminal_lot_known);
   flag("terminal lot quarantined", &Admit::terminal_lot_free);
   flag("other terminal", &Admit::terminal_lot_matches);
+  flag("recipe for another press", &Admit::recipe_for_this_press);
 
   offers.push_back({"rope good", RopeDiameter{{4.8, 4.8}, good_tool}});
   offers.push_back({"rope: one reading", RopeDiameter{{4.8}, good_tool}, false});

@@ -30,6 +30,19 @@ TEST_CASE("A fitting goes from admission to release, and the record has every st
   CHECK(bites == 4);
 }
 
+TEST_CASE("A recipe made for another press is refused, and the words say so") {
+  ShopFloor floor;
+  recipe::Press other = floor.library.presses.at("press");
+  other.id = "other-press";
+  floor.library.presses[other.id] = other;
+  floor.shop.press_calibration_due_day[other.id] = 100'000;
+  floor.library.recipes.at("recipe").press = other.id;
+  const auto refused = floor.start();
+  CHECK(refused.acceptance == ports::Acceptance::refused);
+  REQUIRE(refused.findings.size() == 1);
+  CHECK(refused.findings[0].code == procedure::Code::recipe_for_other_press);
+}
+
 TEST_CASE("The press hears of a permit only after the permit is in the record") {
   ShopFloor floor;
   floor.up_to_position();
