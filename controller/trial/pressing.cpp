@@ -18,8 +18,8 @@ struct Word {
 constexpr std::array<Word, cause_count> words{{
     {"none", "accepted"},
     {"force_limit", "over force limit"},
-    {"first_not_closed", "1st pass not closed"},
-    {"later_not_closed", "2nd pass not closed"},
+    {"first_not_closed", "1st pass open"},
+    {"later_not_closed", "2nd pass open"},
     {"outside_envelope", "outside envelope"},
     {"over_size", "over size"},
     {"under_size", "under size"},

@@ -50,18 +50,18 @@ void add_head(std::string& out, const Report& report) {
       lengths, joined.die_pair.length_mm, report.centre_closing_kn);
 }
 
-/// "0.46 (0.37-0.56)", in percent.
+/// "0.46 (0.37..0.56)", in percent.
 std::string share_text(std::size_t part, std::size_t whole, recipe::Band limits) {
   const double share = percent(part, whole);
   const int decimals = share < 10 ? 2 : share < 99.95 ? 1 : 0;
-  return fmt::format("{:.{}f} ({:.{}f}-{:.{}f})", share, decimals, 100 * limits.least, decimals,
+  return fmt::format("{:.{}f} ({:.{}f}..{:.{}f})", share, decimals, 100 * limits.least, decimals,
                      100 * limits.most, decimals);
 }
 
 void add_rows(std::string& out, const Report& report) {
   out +=
-      "   force closed   across flats, released, mm     Cpk             rejected, %\n"
-      "      kN      %   mean    sd     5 %   95 %      (95 % limits)    (95 % limits)  most often\n";
+      "   force closed   across flats, released, mm        Cpk              rejected, %\n"
+      "      kN      %   mean    sd     5 %   95 %       (95 % limits)     (95 % limits)  most often\n";
   for (const ForceRow& row : rows_in_order(report)) {
     const bool is_recommended = report.recommended && row.target_kn == report.recommended->target_kn;
     const bool is_present = report.present && row.target_kn == report.present->target_kn;
@@ -69,10 +69,10 @@ void add_rows(std::string& out, const Report& report) {
         row.closed < 2
             ? ""
             : fmt::format(
-                  "{:7.3f}{:6.3f} {:7.3f}{:7.3f} {:>17}", row.across_flats_mm.mean,
+                  "{:7.3f}{:6.3f} {:7.3f}{:7.3f}{:>20}", row.across_flats_mm.mean,
                   row.across_flats_mm.deviation, row.across_flats_at_mm[1], row.across_flats_at_mm[3],
-                  fmt::format("{:.2f} ({:.2f}-{:.2f})", row.cpk, row.cpk_band.least, row.cpk_band.most));
-    add(out, "{}{}{:6.5g} {:6.2f}{:<45} {:>16}  {}\n", is_recommended ? '>' : ' ', is_present ? '*' : ' ',
+                  fmt::format("{:.2f} ({:.2f}..{:.2f})", row.cpk, row.cpk_band.least, row.cpk_band.most));
+    add(out, "{}{}{:6.5g} {:6.2f}{:<47} {:>17}  {}\n", is_recommended ? '>' : ' ', is_present ? '*' : ' ',
         row.target_kn, percent(row.closed, row.fittings), size,
         share_text(row.rejected, row.fittings, row.rejected_share), main_cause(row));
   }
@@ -104,6 +104,8 @@ void add_window(std::string& out, const Report& report) {
         : window.margin_held ? " less the 15 % margin"
                              : ": the 15 % margin cannot be had");
   }
+  if (!window.corner_kn)
+    out += "  worst part              could not be computed: the section finds no equilibrium\n";
   if (window.corner_kn) {
     add(out,
         "  worst part  {:7.1f} kN   every tolerance against closing at once and the rope fully gripped: ",
