@@ -264,7 +264,9 @@ int run(const Options& options) {
     if (!options.save.empty()) std::cerr << "No draft is saved: the window is empty\n";
     return 1;
   }
-  return options.save.empty() ? 0 : save_draft(report, options.save);
+  if (!options.save.empty())
+    if (const int code = save_draft(report, options.save); code != 0) return code;
+  return trial::will_do(report) ? 0 : 1;
 }
 
 }  // namespace
@@ -281,10 +283,12 @@ void add_trial(CLI::App& app, int& exit_code) {
       "tonnef\"\n"
       "  shankwright trial --new my-3-16 --rope rope-3-16-7x7 --terminal straight-shank-3-16 --die hex-3-16\n"
       "    --press press-1 --go go-3-16 --no-go no-go-3-16 --save recipes\n"
-      "Exit 0 when there is a force that does, 1 when there is none, 2 wrong usage or no such recipe, 3 a "
-      "fault\n"
-      "of the machine. The result is computed and proven on no real part. The terminal and rope makers'\n"
-      "instructions, local codes and a competent person come first; Shankwright is not a safety function.");
+      "Exit 0 when there is a force that does, 1 when there is none (no window, or more than 5 % rejected), "
+      "2\n"
+      "wrong usage or no such recipe, 3 a fault of the machine. The result is computed and proven on no "
+      "real\n"
+      "part. The terminal and rope makers' instructions, local codes and a competent person come first;\n"
+      "Shankwright is not a safety function.");
   const auto options = std::make_shared<Options>();
   command->add_option("RECIPE", options->recipe,
                       "Id in the library, ID.rREVISION, or a recipe's file in one");

@@ -23,32 +23,33 @@ double up_kn(double force_kn) {
   return std::ceil(force_kn / step - 1e-9) * step;
 }
 
+/// "0.06 to 0.14".
+std::string range_of(const Report& report, std::size_t scatter, double factor = 1) {
+  const auto& s = report.scatters[scatter];
+  const auto rounded = [&](double value) { return std::round(value * factor * 1e4) / 1e4; };
+  return fmt::format("{:g} to {:g}", rounded(s.centre - s.half_width), rounded(s.centre + s.half_width));
+}
+
 std::string source_of(const Report& report) {
   std::string out = fmt::format(
-      "Computed by simulation (shankwright trial, seed {}, {} fittings), proven on no real part. Section "
-      "model of "
-      "one bite over shank and rope within their bands, bore within 0.5 %, ",
-      report.seed, report.fittings);
-  const auto range = [&](prediction::Input input, double factor, const char* unit) {
-    const auto& scatter = report.scatters[static_cast<std::size_t>(input)];
-    return fmt::format("{:g} to {:g}{}",
-                       std::round((scatter.centre - scatter.half_width) * factor * 1e4) / 1e4,
-                       std::round((scatter.centre + scatter.half_width) * factor * 1e4) / 1e4, unit);
+      "Computed by simulation (shankwright trial, seed {}, {} fittings, {} of them rejected), proven on no "
+      "real "
+      "part. Section model of one bite over shank and rope within their bands, bore {} mm, ",
+      report.seed, report.fittings, report.recommended ? report.recommended->rejected : 0,
+      range_of(report, static_cast<std::size_t>(prediction::Input::bore)));
+  const auto range = [&](prediction::Input input, double factor = 1) {
+    return range_of(report, static_cast<std::size_t>(input), factor);
   };
-  const auto press = [&](PressInput input, double factor) {
-    const auto& scatter = report.scatters[index_of(input)];
-    return fmt::format("{:g} to {:g}", std::round((scatter.centre - scatter.half_width) * factor * 1e4) / 1e4,
-                       std::round((scatter.centre + scatter.half_width) * factor * 1e4) / 1e4);
-  };
+  const auto press = [&](PressInput input) { return range_of(report, index_of(input), 100); };
   using prediction::Input;
   out += fmt::format(
-      "strength {} of nominal, friction {}, rope grip {}, dies {} mm, pressure sensor {} %, seal friction {} "
+      "strength {} % of nominal, friction {}, rope grip {}, dies {} mm, pressure sensor {} %, seal friction "
+      "{} "
       "%. "
       "Envelope and growth: 0.1 to 99.9 % of the fittings, widened by the surface's own error ({:.1f} % of "
       "force).",
-      range(Input::strength, 100, " %"), range(Input::friction, 1, ""), range(Input::grip, 1, ""),
-      range(Input::across_flats, 1, ""), press(PressInput::pressure_sensor, 100),
-      press(PressInput::seal_friction, 100), 100 * report.closing_error);
+      range(Input::strength, 100), range(Input::friction), range(Input::grip), range(Input::across_flats),
+      press(PressInput::pressure_sensor), press(PressInput::seal_friction), 100 * report.closing_error);
   return out;
 }
 

@@ -117,6 +117,8 @@ std::string to_json(const Report& report) {
   for (const ForceRow& row : report.rows) out["forces"].push_back(row_json(row));
   out["recommended"] = report.recommended ? row_json(*report.recommended) : json(nullptr);
   out["present"] = report.present ? row_json(*report.present) : json(nullptr);
+  out["will_do"] = will_do(report);
+  if (const std::string why = why_rejected(report); !why.empty()) out["why_rejected"] = in_one_line(why);
   out["sensitivity"] = {{"at_kn", report.sensitivity.at_kn},
                         {"fittings", report.sensitivity.fittings},
                         {"across_flats_deviation_mm", report.sensitivity.across_flats_deviation_mm},

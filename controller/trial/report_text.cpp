@@ -60,8 +60,8 @@ std::string share_text(std::size_t part, std::size_t whole, recipe::Band limits)
 
 void add_rows(std::string& out, const Report& report) {
   out +=
-      "   force closed   across flats, released, mm        Cpk              rejected, %\n"
-      "      kN      %   mean    sd     5 %   95 %       (95 % limits)     (95 % limits)  most often\n";
+      "   force closed   across flats, released, mm         Cpk              rejected, %\n"
+      "      kN      %   mean    sd     5 %   95 %        (95 % limits)     (95 % limits)  most often\n";
   for (const ForceRow& row : rows_in_order(report)) {
     const bool is_recommended = report.recommended && row.target_kn == report.recommended->target_kn;
     const bool is_present = report.present && row.target_kn == report.present->target_kn;
@@ -69,10 +69,10 @@ void add_rows(std::string& out, const Report& report) {
         row.closed < 2
             ? ""
             : fmt::format(
-                  "{:7.3f}{:6.3f} {:7.3f}{:7.3f}{:>20}", row.across_flats_mm.mean,
+                  "{:7.3f}{:6.3f} {:7.3f}{:7.3f} {:>20}", row.across_flats_mm.mean,
                   row.across_flats_mm.deviation, row.across_flats_at_mm[1], row.across_flats_at_mm[3],
                   fmt::format("{:.2f} ({:.2f}..{:.2f})", row.cpk, row.cpk_band.least, row.cpk_band.most));
-    add(out, "{}{}{:6.5g} {:6.2f}{:<47} {:>17}  {}\n", is_recommended ? '>' : ' ', is_present ? '*' : ' ',
+    add(out, "{}{}{:6.5g} {:6.2f}{:<48} {:>17}  {}\n", is_recommended ? '>' : ' ', is_present ? '*' : ' ',
         row.target_kn, percent(row.closed, row.fittings), size,
         share_text(row.rejected, row.fittings, row.rejected_share), main_cause(row));
   }
@@ -203,6 +203,7 @@ std::string to_text(const Report& report) {
   add_window(out, report);
   if (report.recommended)
     add_causes(out, *report.recommended, report.has_forces, report.joined.recipe.growth_fraction);
+  if (const std::string why = why_rejected(report); !why.empty()) out += why + "\n\n";
   add_histogram(out, report);
   add_sensitivity(out, report);
   out += "Assumed\n";

@@ -19,6 +19,12 @@ inline constexpr const char* caution =
 
 /// The reason a window is empty, for people.
 [[nodiscard]] std::string why_empty(const Report& report);
+/// More than this share of fittings rejected at the recommended force: no force will do.
+inline constexpr double rejected_share_most = 0.05;
+/// True when the window holds a force at which no more than that are rejected.
+[[nodiscard]] bool will_do(const Report& report);
+/// What else than force is wrong when it will not do, with lines of at most 100; empty otherwise.
+[[nodiscard]] std::string why_rejected(const Report& report);
 /// "9.068 to 9.169 mm": the scatter of one input as people read it.
 [[nodiscard]] std::string range_text(const Report& report, std::size_t scatter);
 /// Inputs that scatter, greatest share first.

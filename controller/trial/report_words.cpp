@@ -52,6 +52,55 @@ std::string why_empty(const Report& report) {
                                                : ", even without the 15 % margin");
 }
 
+bool will_do(const Report& report) {
+  return report.recommended && static_cast<double>(report.recommended->rejected) <=
+                                   rejected_share_most * static_cast<double>(report.recommended->fittings);
+}
+
+std::string why_rejected(const Report& report) {
+  if (!report.recommended || will_do(report)) return "";
+  const ForceRow& row = *report.recommended;
+  const recipe::Recipe& recipe = report.joined.recipe;
+  std::string out =
+      fmt::format("More than {:.0f} % are rejected although the dies close: force is not what is wrong.\n",
+                  100 * rejected_share_most);
+  const auto most = std::max_element(row.causes.begin() + 1, row.causes.end());
+  const auto cause = static_cast<Cause>(std::distance(row.causes.begin(), most));
+  const double middle_mm = (recipe.across_flats_mm.least + recipe.across_flats_mm.most) / 2;
+  const double off_mm = row.across_flats_at_mm[2] - middle_mm;
+  switch (cause) {
+    case Cause::over_size:
+    case Cause::under_size:
+    case Cause::size_in_doubt:
+      out += fmt::format(
+          "The median comes out {:.3f} mm {} the middle of the limits: a die pair {:.2f} mm {}\n"
+          "would move it there, if nothing else changed.",
+          std::abs(off_mm), off_mm > 0 ? "above" : "below", std::abs(off_mm),
+          off_mm > 0 ? "narrower" : "wider");
+      break;
+    case Cause::growth_low:
+    case Cause::growth_high:
+      out += fmt::format(
+          "Growth comes out {:.1f} to {:.1f} %, the recipe takes {:g} to {:g} %: the band is to be\n"
+          "proven on real parts. A draft carries the band found here.",
+          100 * report.growth_band.least, 100 * report.growth_band.most, 100 * recipe.growth_fraction.least,
+          100 * recipe.growth_fraction.most);
+      break;
+    case Cause::outside_envelope:
+      out +=
+          "The recipe's present envelope does not hold what was found. A draft carries an envelope of its "
+          "own.";
+      break;
+    case Cause::none:
+    case Cause::force_limit:
+    case Cause::first_not_closed:
+    case Cause::later_not_closed:
+      out += "See the causes above.";
+      break;
+  }
+  return out;
+}
+
 std::vector<std::string> assumptions_of(const Report& report) {
   const prediction::SurfaceError& error = report.model_error;
   return {

@@ -24,7 +24,7 @@ constexpr std::array<Word, scatter_count> words{{
     {"rope_diameter", "rope diameter", "mm", "accept a narrower band of rope diameters"},
     {"strength", "shank strength", "%", "ask for one heat and anneal per lot, with a certificate"},
     {"friction", "die friction", "1", "clean and lubricate dies and shank the same way every time"},
-    {"grip", "rope grip", "1", "find it from the growth of real parts; keep rope and bore equally clean"},
+    {"grip", "rope grip", "1", "find it from real growth; keep rope and bore equally clean"},
     {"across_flats", "die across flats", "mm", "inspect the dies more often and retire them earlier"},
     {"pressure_sensor", "pressure sensor", "%", "calibrate the pressure sensor against a force cell"},
     {"seal_friction", "seal friction", "%", "calibrate force at the dies, and mend stiff seals"},

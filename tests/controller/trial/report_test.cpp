@@ -1,5 +1,7 @@
 #include "trial/report_text.hpp"
 
+#include <fmt/format.h>
+
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 #include <sstream>
@@ -11,8 +13,11 @@ using namespace shankwright;
 using namespace shankwright::trial;
 
 TEST_CASE("The text fits a terminal of 100 columns and carries the caution") {
-  for (const double closing_n_per_mm : {6000., 14000.}) {
-    const std::string text = to_text(run(tests::a_request({.closing_n_per_mm = closing_n_per_mm})));
+  Request over_size = tests::a_request();
+  over_size.bench.joined.recipe.across_flats_mm = {7.5, 7.7};
+  for (const Request& request :
+       {tests::a_request(), tests::a_request({.closing_n_per_mm = 14000}), over_size}) {
+    const std::string text = to_text(run(request));
     std::istringstream lines(text);
     for (std::string line; std::getline(lines, line);) {
       INFO(line);
@@ -31,6 +36,27 @@ TEST_CASE("The text says what a technician asked for") {
                  Catch::Contains("die rating 400 kN") && Catch::Contains("worst part") &&
                  Catch::Contains(
                      "for growth, first: shank diameter: ask for shanks with a closer outside diameter"));
+}
+
+TEST_CASE("Where the dies close and fittings are rejected all the same, the report says what else is wrong") {
+  Request request = tests::a_request();
+  REQUIRE(will_do(run(request)));
+  CHECK(why_rejected(run(request)) == "");
+
+  // Dies and limits moved apart by a tenth: every shank comes out over size.
+  request.bench.joined.recipe.across_flats_mm = {7.60, 7.80};
+  const Report over = run(request);
+  REQUIRE(over.recommended);
+  CHECK_FALSE(will_do(over));
+  const double off_mm = over.recommended->across_flats_at_mm[2] - 7.70;
+  CHECK_THAT(to_text(over), Catch::Contains("force is not what is wrong") &&
+                                Catch::Contains(fmt::format("a die pair {:.2f} mm narrower", off_mm)));
+  const auto data = nlohmann::json::parse(to_json(over));
+  CHECK(data["will_do"] == false);
+
+  request = tests::a_request();
+  request.bench.joined.recipe.growth_fraction = {0.3, 0.4};
+  CHECK_THAT(why_rejected(run(request)), Catch::Contains("the recipe takes 30 to 40 %"));
 }
 
 TEST_CASE("The JSON holds rows, window, inputs and bands that programs can read") {
