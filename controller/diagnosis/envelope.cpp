@@ -92,8 +92,7 @@ Envelope envelope_of(const Forecast& forecast, const Experience& experience, con
                                      .matrixL();
     std::vector<EnvelopePoint> points;
     for (const double gap : gaps[index]) {
-      std::vector<double> parts_kn, all_kn;
-      double model_squares = 0;
+      std::vector<double> parts_kn, unknown_kn;
       for (const auto& curves : drawn_curves) {
         const auto& curve = curves[index];
         const double u = curve.touch_gap_mm > 0 ? gap / curve.touch_gap_mm : 0;
@@ -107,23 +106,29 @@ Envelope envelope_of(const Forecast& forecast, const Experience& experience, con
         const double between = std::sqrt(
             std::max(0.0, shares.dot(error.between_parts.topLeftCorner(knot_count, knot_count) * shares)));
         const double unknown = shares.dot(root * luck);
-        model_squares += unknown * unknown;
         const double sensed = model_kn * (1 + known + between * normal(dice)) * (1 + 0.01 * normal(dice)) +
                               std::hypot(kn_noise, 0.011 * slope) * normal(dice);
-        parts_kn.push_back(std::max(0.0, sensed));
-        all_kn.push_back(std::max(0.0, sensed + model_kn * unknown));
+        parts_kn.push_back(sensed);
+        unknown_kn.push_back(model_kn * unknown);
       }
       EnvelopePoint point;
       point.gap_mm = gap;
-      const double tail = (1 - setting.inside) / 2;
-      point.middle_kn = quantile(all_kn, 0.5);
-      if (point.middle_kn > 0) point.parts_share = deviation(parts_kn) / point.middle_kn;
-      point.model_share = std::sqrt(model_squares / static_cast<double>(drawn_curves.size()));
+      point.middle_kn = quantile(parts_kn, 0.5);
+      // Where accepted parts scatter more than tolerances and sensors explain, so does what is expected of
+      // the next.
+      const double parts_deviation = std::sqrt(error.widening()) * deviation(parts_kn);
+      const double model_deviation = deviation(unknown_kn);
+      if (point.middle_kn > 0) {
+        point.parts_share = parts_deviation / point.middle_kn;
+        point.model_share = model_deviation / point.middle_kn;
+      }
       // The tails from the spread: four thousand parts say little of the last thousandth by counting. The
       // bulk is close to normal; the drawings' limits make it a little shorter, so this errs to the wide
       // side.
       static const boost::math::normal standard;
-      const double reach = boost::math::quantile(standard, 1 - tail) * deviation(all_kn);
+      const double tail = (1 - setting.inside) / 2;
+      const double reach =
+          boost::math::quantile(standard, 1 - tail) * std::hypot(parts_deviation, model_deviation);
       point.least_kn = std::max(0.0, point.middle_kn - reach);
       point.most_kn = point.middle_kn + reach;
       points.push_back(point);

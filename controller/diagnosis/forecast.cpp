@@ -95,6 +95,24 @@ void carry_on(PassCurve& curve, double stop_gap_mm) {
   for (std::size_t i = last + 1; i < force.size(); ++i) force[i] = force[i - 1] + rise;
 }
 
+/// A die the model cannot follow: the good first pass's force over the travel since contact, carried straight
+/// on.
+std::vector<PassCurve> shifted(const PassCurve& good, double die_offset_mm) {
+  PassCurve out = good;
+  out.touch_gap_mm = std::max(0.0, good.touch_gap_mm - 2 * die_offset_mm);
+  const std::size_t last = out.force_n_per_mm.size() - 1;
+  const double step_mm = good.touch_gap_mm / static_cast<double>(last);
+  const double slope = (good.force_n_per_mm[last] - good.force_n_per_mm[last - 4]) / (4 * step_mm);
+  for (std::size_t i = 0; i <= last; ++i) {
+    const double travel_mm = out.touch_gap_mm * static_cast<double>(i) / static_cast<double>(last);
+    const double beyond_mm = travel_mm - good.touch_gap_mm;
+    out.force_n_per_mm[i] = beyond_mm > 0 ? good.force_n_per_mm[last] + slope * beyond_mm
+                                          : good.force_at(good.touch_gap_mm - travel_mm);
+    out.growth_loaded[i] = good.growth_at(std::max(0.0, good.touch_gap_mm - travel_mm));
+  }
+  return {out};
+}
+
 void share_weights(std::vector<Case>& cases) {
   PerHypothesis<double> count{};
   for (const Case& one : cases) count[static_cast<std::size_t>(one.hypothesis)] += one.weight;
@@ -112,7 +130,7 @@ class Builder {
   Result<Forecast> build() {
     const int passes = std::max(1, setting_.joined.recipe.passes);
     const Part centre = population_.centre();
-    plan_jobs(centre, passes);
+    if (!setting_.good_only) plan_jobs(centre, passes);
 
     prediction::SurfaceSetting surface_setting;
     surface_setting.joined = setting_.joined;
@@ -139,8 +157,13 @@ class Builder {
       out.moved.push_back(deviation > 0 ? surface.value().predict(part) : std::vector<PassCurve>{});
     }
     out.surface = std::move(surface).value();
-    out.solid = jobs_[solid_].curves;
-    add_cases(out);
+    Case good;
+    good.curves = out.centre;
+    out.cases.push_back(good);
+    if (!setting_.good_only) {
+      out.solid = jobs_[solid_].curves;
+      add_cases(out, good);
+    }
     share_weights(out.cases);
     return out;
   }
@@ -158,7 +181,7 @@ class Builder {
     // The two nearest on either side, and nothing within 0.1 mm: that is wear, not another pair.
     std::vector<double> below, above;
     for (const double die : setting_.other_dies_mm) {
-      if (die < own - 0.1 && die > 0.72 * shank) below.push_back(die - own);
+      if (die < own - 0.1 && die > 0.3 * shank) below.push_back(die - own);
       if (die > own + 0.1 && die < shank + 3) above.push_back(die - own);
     }
     std::sort(below.rbegin(), below.rend());
@@ -253,11 +276,7 @@ class Builder {
     out.cases.push_back(std::move(one));
   }
 
-  void add_cases(Forecast& out) const {
-    Case good;
-    good.curves = out.centre;
-    out.cases.push_back(good);
-
+  void add_cases(Forecast& out, const Case& good) const {
     add_sized(out, Hypothesis::no_rope, 0, jobs_[empty_].curves, true);
     auto metal = runs(metal_);
     metal.emplace_back(1.0, &out.centre);
@@ -283,8 +302,11 @@ class Builder {
     for (const double size : friction_sizes)
       add_sized(out, Hypothesis::dry_dies, size, at_size(friction, size), false);
 
-    for (const auto& [offset, job] : dies_)
-      add_sized(out, Hypothesis::wrong_die, offset, jobs_[job].curves, std::abs(offset) > 0.3);
+    for (const auto& [offset, job] : dies_) {
+      const auto& curves = jobs_[job].curves;
+      add_sized(out, Hypothesis::wrong_die, offset,
+                curves.empty() ? shifted(out.centre.front(), offset) : curves, std::abs(offset) > 0.3);
+    }
     for (const double offset : far_dies_) {
       PassCurve nothing;  // no contact at all
       nothing.force_n_per_mm = nothing.growth_loaded = std::vector<double>(2, 0.0);

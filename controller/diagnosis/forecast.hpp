@@ -44,6 +44,7 @@ struct ForecastSetting {
   recipe::JoinedRecipe joined;
   std::vector<double> other_dies_mm;  ///< across flats of the other pairs in the shop; empty: sizes between
                                       ///< 0.25 and 1.2 mm off are assumed
+  bool good_only = false;             ///< no faulty populations: enough for an envelope, and learning
   unsigned threads = 1;
 };
 

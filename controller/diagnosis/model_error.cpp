@@ -13,6 +13,8 @@ constexpr double early_reach = 0.15;
 // two.
 constexpr double overrun_middle = 0.6, overrun_doubt = 0.25;
 
+constexpr int settled = 4;  // accepted parts after which the next one should lie where it is expected
+
 double early_share(double u) {
   return std::clamp((u - early_from) / (1 - early_from), 0.0, 1.0);
 }
@@ -29,6 +31,9 @@ ModelDoubt doubt_of(const recipe::JoinedRecipe& joined, int pass) {
   if (joined.rope.construction == recipe::Construction::strand_1x19) {
     doubt.scale = 0.05;
     doubt.shape = 0.07;
+    doubt.part = 0.03;
+    doubt.part_contact = 0.08;
+    doubt.part_early = 0.08;
   }
   if (pass > 1) {
     // Corners on flats: the least certain of all, above all where contact passes from corners to flats.
@@ -37,7 +42,7 @@ ModelDoubt doubt_of(const recipe::JoinedRecipe& joined, int pass) {
     doubt.shape_reach = 0.15;
     doubt.early = 0.6;
     doubt.rough = 0.08;
-    doubt.part = 0.02;
+    doubt.part = std::max(doubt.part, 0.02);
     doubt.part_early = 0.10;
     doubt.touch_mm = 0.3;
   }
@@ -96,9 +101,19 @@ ModelError ModelError::before(const ModelDoubt& doubt) {
 void ModelError::learn(const Eigen::VectorXd& residual, const Eigen::MatrixXd& effect,
                        const Eigen::MatrixXd& noise) {
   const Eigen::MatrixXd expected = effect * covariance * effect.transpose() + noise;
-  const Eigen::MatrixXd gain = expected.ldlt().solve(effect * covariance).transpose();
+  const auto factors = expected.ldlt();
+  if (parts >= settled) {
+    const Eigen::VectorXd off = residual - effect * mean;
+    square += off.dot(factors.solve(off));
+    numbers += static_cast<double>(off.size());
+  }
+  const Eigen::MatrixXd gain = factors.solve(effect * covariance).transpose();
   update(gain, residual, effect, noise);
   ++parts;
+}
+
+double ModelError::widening() const {
+  return numbers > 0 ? std::max(1.0, square / numbers) : 1.0;
 }
 
 void ModelError::learn_overrun(const Eigen::VectorXd& residual, const Eigen::MatrixXd& effect,

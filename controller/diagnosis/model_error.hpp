@@ -56,12 +56,16 @@ struct ModelError {
   /// One accepted fitting: residual = effect * weights + noise. The noise holds the part's own tolerance, so
   /// what is learned is the mean of the parts and nothing narrower.
   void learn(const Eigen::VectorXd& residual, const Eigen::MatrixXd& effect, const Eigen::MatrixXd& noise);
+  /// Factor, never below 1, by which accepted parts scatter more (in variance) than tolerances and sensors
+  /// explain.
+  [[nodiscard]] double widening() const;
   /// A further bite of a part already learned from: only the overrun is new, the rest is taken as known no
   /// better.
   void learn_overrun(const Eigen::VectorXd& residual, const Eigen::MatrixXd& effect,
                      const Eigen::MatrixXd& noise);
 
  private:
+  double square = 0, numbers = 0;  ///< squared departures of accepted parts, each over what was expected
   void update(const Eigen::MatrixXd& gain, const Eigen::VectorXd& residual, const Eigen::MatrixXd& effect,
               const Eigen::MatrixXd& noise);
 };

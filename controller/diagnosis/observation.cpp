@@ -223,13 +223,13 @@ double doubt_left(const Case& one, int pass) {
   // In later passes first contact and growth depend on what the first pass left: another part's error is
   // another.
   if (pass > 1) return one.foreign ? 1.0 : 0.3;
-  return one.foreign ? foreign_share : 0.06;
+  return one.foreign ? foreign_share : 0.2;
 }
 
 Eigen::MatrixXd Expected::covariance(const ModelError& error, double doubt) const {
   Eigen::MatrixXd weights = error.covariance;
   if (error.parts > 0) weights += doubt * error.prior;
-  return parts + sensors + by_weight * weights * by_weight.transpose();
+  return error.widening() * (parts + sensors) + by_weight * weights * by_weight.transpose();
 }
 
 Expected expected_of(const Forecast& forecast, const Case& one, const BitePlace& place,

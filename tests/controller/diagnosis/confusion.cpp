@@ -118,7 +118,7 @@ void run(const library::Library& library, const std::string& id, const Options& 
           seconds += std::chrono::duration<double>(std::chrono::steady_clock::now() - from).count();
           ++diagnoses;
           judge(row, told, kinds[k].truth);
-          if (options.habits && learned)
+          if (options.habits && learned && bite.pass == 1)
             fmt::print(
                 "  habit {} p{} b{} approach {:.3f} squeeze {:.3f} lost {:.3f} touch {:.3f} end {:.4f} rise "
                 "{:.4f}\n",
