@@ -72,6 +72,7 @@ void add_recipe(CLI::App& app, int& exit_code) {
   CLI::App* const recipe = app.add_subcommand("recipe", "Look at recipes and what they name");
   recipe->require_subcommand(1);
   add_recipe_plan(*recipe, exit_code);
+  add_recipe_envelope(*recipe, exit_code);
 
   CLI::App* const checking = recipe->add_subcommand("check", "Report every fault with file:line:column");
   checking->footer(

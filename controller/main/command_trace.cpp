@@ -5,6 +5,7 @@
 #include <memory>
 #include <nlohmann/json.hpp>
 
+#include "main/command_diagnose.hpp"
 #include "main/commands.hpp"
 #include "record/serial.hpp"
 #include "record/store.hpp"
@@ -19,7 +20,8 @@ using nlohmann::json;
 struct Options {
   std::string serial;
   std::string data = "data";
-  bool as_data = false;
+  std::string library = "recipes";
+  bool as_data = false, diagnose = false;
 };
 
 /// Nobody by that serial: what may have been meant, and whether it was typed wrong.
@@ -61,6 +63,7 @@ int trace(const Options& options) {
     std::cerr << "shankwright: " << dossier.problem().text() << '\n';
     return 3;
   }
+  if (options.diagnose) return diagnose(*store.value(), options.serial, options.library, options.as_data);
   std::cout << dossier.value() << (options.as_data ? "\n" : "") << std::flush;
   if (std::cout) return 0;
   std::cerr << "shankwright: the output could not be written whole\n";
@@ -76,8 +79,9 @@ void add_trace(CLI::App& app, int& exit_code) {
                   "Examples:\n"
                   "  shankwright trace {0}\n"
                   "  shankwright trace {0} --json --data press-2 > dossier.json\n"
-                  "Exit 0 when found, 1 when there is no such fitting, 2 wrong usage, 3 when the record\n"
-                  "cannot be read.",
+                  "  shankwright trace {0} --diagnose\n"
+                  "Exit 0 when found, 1 when there is no such fitting (with --diagnose also when a bite most\n"
+                  "likely tells of a fault), 2 wrong usage, 3 when the record cannot be read.",
                   record::serial_of(123)));
   const auto options = std::make_shared<Options>();
   command->add_option("SERIAL", options->serial, "With or without hyphens, in capitals or not")->required();
@@ -85,6 +89,10 @@ void add_trace(CLI::App& app, int& exit_code) {
       ->envname("SHANKWRIGHT_DATA")
       ->capture_default_str();
   command->add_flag("--json", options->as_data, "The whole dossier as JSON, samples included");
+  command->add_flag("--diagnose", options->diagnose,
+                    "Instead: what each bite's trace most likely tells. Takes some seconds; advice only");
+  command->add_option("--library", options->library, "With --diagnose: engineering library, for the sizes of other dies")
+      ->capture_default_str();
   command->callback([options, &exit_code] { exit_code = trace(*options); });
 }
 

@@ -7,5 +7,6 @@ class App;
 namespace shankwright::command {
 
 void add_recipe_plan(CLI::App& recipe, int& exit_code);
+void add_recipe_envelope(CLI::App& recipe, int& exit_code);
 
 }  // namespace shankwright::command
