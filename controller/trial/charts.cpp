@@ -152,6 +152,8 @@ Figure force_by_gap(const Report& report) {
   for (const Fan& fan : report.fans)
     for (const double force : fan.high_kn) highest = std::max(highest, force);
   const auto& envelope = report.joined.recipe.envelope;
+  for (const auto& pass : envelope)
+    for (const auto& at : pass) highest = std::max(highest, at.force_kn.most);
   for (std::size_t p = 0; p < report.fans.size(); ++p) {
     const Fan& fan = report.fans[p];
     Panel panel;

@@ -47,7 +47,7 @@ std::string source_of(const Report& report) {
       "{} "
       "%. "
       "Envelope and growth: 0.1 to 99.9 % of the fittings, widened by the surface's own error ({:.1f} % of "
-      "force).",
+      "closing force).",
       range(Input::strength, 100), range(Input::friction), range(Input::grip), range(Input::across_flats),
       press(PressInput::pressure_sensor), press(PressInput::seal_friction), 100 * report.closing_error);
   return out;
