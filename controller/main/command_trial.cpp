@@ -281,7 +281,8 @@ void add_trial(CLI::App& app, int& exit_code) {
       "  shankwright trial straight-shank-3-16-7x19 --scatter grip=0.05..0.15 --save recipes\n"
       "  shankwright trial recipes/recipes/straight-shank-1-4-7x19.r2.yaml --from \"300 kN\" --to \"60 "
       "tonnef\"\n"
-      "  shankwright trial --new my-3-16 --rope rope-3-16-7x7 --terminal straight-shank-3-16 --die hex-3-16\n"
+      "  shankwright trial --new my-3-16 --rope rope-3-16-7x19 --terminal straight-shank-3-16 --die "
+      "hex-3-16\n"
       "    --press press-1 --go go-3-16 --no-go no-go-3-16 --save recipes\n"
       "Exit 0 when there is a force that does, 1 when there is none (no window, or more than 5 % rejected), "
       "2\n"
@@ -303,7 +304,7 @@ void add_trial(CLI::App& app, int& exit_code) {
   command->add_option("--steps", options->steps, "How many forces between them, both included")
       ->check(CLI::Range(2, 100));
   command->add_option("--fittings", options->fittings, "Fittings drawn; each is pressed at every force")
-      ->check(CLI::Range(100, 200000))
+      ->check(CLI::Range(1000, 200000))
       ->capture_default_str();
   command->add_option("--seed", options->seed, "Everything that is drawn comes from this number")
       ->capture_default_str();
