@@ -79,8 +79,7 @@ void learn(Experience& experience, const Forecast& forecast, const std::vector<T
       const auto size = measured.values.size() - 2;
       const Eigen::MatrixXd effect = expected.by_weight.topRows(size);
       const Eigen::VectorXd residual = (measured.values - expected.mean).head(size) + effect * error.mean;
-      const Eigen::MatrixXd noise =
-          error.widening() * (expected.parts + expected.sensors).topLeftCorner(size, size);
+      const Eigen::MatrixXd noise = expected.scatter(error).topLeftCorner(size, size);
       if (further)
         error.learn_overrun(residual, effect, noise);
       else

@@ -116,7 +116,7 @@ Envelope envelope_of(const Forecast& forecast, const Experience& experience, con
       point.middle_kn = quantile(parts_kn, 0.5);
       // Where accepted parts scatter more than tolerances and sensors explain, so does what is expected of
       // the next.
-      const double parts_deviation = std::sqrt(error.widening()) * deviation(parts_kn);
+      const double parts_deviation = deviation(parts_kn);
       const double model_deviation = deviation(unknown_kn);
       if (point.middle_kn > 0) {
         point.parts_share = parts_deviation / point.middle_kn;

@@ -31,17 +31,17 @@ ModelDoubt doubt_of(const recipe::JoinedRecipe& joined, int pass) {
   if (joined.rope.construction == recipe::Construction::strand_1x19) {
     doubt.scale = 0.05;
     doubt.shape = 0.07;
-    doubt.part = 0.03;
+    doubt.part = 0.04;
     doubt.part_contact = 0.08;
     doubt.part_early = 0.08;
   }
   if (pass > 1) {
     // Corners on flats: the least certain of all, above all where contact passes from corners to flats.
     doubt.scale = std::max(doubt.scale, 0.10);
-    doubt.shape = 0.25;
-    doubt.shape_reach = 0.15;
+    doubt.shape = 0.10;
+    doubt.shape_reach = 0.2;
     doubt.early = 0.6;
-    doubt.rough = 0.08;
+    doubt.rough = 0.04;
     doubt.part = std::max(doubt.part, 0.02);
     doubt.part_early = 0.10;
     doubt.touch_mm = 0.3;
@@ -113,7 +113,8 @@ void ModelError::learn(const Eigen::VectorXd& residual, const Eigen::MatrixXd& e
 }
 
 double ModelError::widening() const {
-  return numbers > 0 ? std::max(1.0, square / numbers) : 1.0;
+  const double excess = numbers > 0 ? std::max(1.0, square / numbers) : 1.0;
+  return excess * excess;
 }
 
 void ModelError::learn_overrun(const Eigen::VectorXd& residual, const Eigen::MatrixXd& effect,

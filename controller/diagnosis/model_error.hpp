@@ -56,8 +56,9 @@ struct ModelError {
   /// One accepted fitting: residual = effect * weights + noise. The noise holds the part's own tolerance, so
   /// what is learned is the mean of the parts and nothing narrower.
   void learn(const Eigen::VectorXd& residual, const Eigen::MatrixXd& effect, const Eigen::MatrixXd& noise);
-  /// Factor, never below 1, by which accepted parts scatter more (in variance) than tolerances and sensors
-  /// explain.
+  /// Factor, never below 1, on between_parts: accepted parts that scatter more than expected widen it, by the
+  /// square of their excess since only this share of the scatter is not fixed by tolerances and sensors.
+  /// Never narrows it.
   [[nodiscard]] double widening() const;
   /// A further bite of a part already learned from: only the overrun is new, the rest is taken as known no
   /// better.

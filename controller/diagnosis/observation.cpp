@@ -217,6 +217,7 @@ Measured measured_of(const Reading& reading, const std::vector<double>& gaps_mm)
 }
 
 double doubt_left(const Case& one, int pass) {
+  if (one.hypothesis == Hypothesis::good && one.foreign) return foreign_share;
   if (one.hypothesis == Hypothesis::good || one.hypothesis == Hypothesis::weak_pump_or_air) return 0;
   if (one.hypothesis == Hypothesis::wrong_die && std::abs(one.size) > 0.5)
     return 2;  // far from anything learned
@@ -226,10 +227,14 @@ double doubt_left(const Case& one, int pass) {
   return one.foreign ? foreign_share : 0.2;
 }
 
+Eigen::MatrixXd Expected::scatter(const ModelError& error) const {
+  return parts + sensors + error.widening() * between;
+}
+
 Eigen::MatrixXd Expected::covariance(const ModelError& error, double doubt) const {
   Eigen::MatrixXd weights = error.covariance;
   if (error.parts > 0) weights += doubt * error.prior;
-  return error.widening() * (parts + sensors) + by_weight * weights * by_weight.transpose();
+  return scatter(error) + by_weight * weights * by_weight.transpose();
 }
 
 Expected expected_of(const Forecast& forecast, const Case& one, const BitePlace& place,
@@ -253,7 +258,7 @@ Expected expected_of(const Forecast& forecast, const Case& one, const BitePlace&
     nudge.weight_step = 0.02;  // a share of force, or mm of touch
     out.by_weight.col(weight) = (observer.observe(reading, measured, nudge) - out.mean) / nudge.weight_step;
   }
-  out.parts += out.by_weight * error.between_parts * out.by_weight.transpose();
+  out.between = out.by_weight * error.between_parts * out.by_weight.transpose();
 
   out.sensors = Eigen::MatrixXd::Zero(size, size);
   const auto add = [&](const Eigen::VectorXd& effect) { out.sensors += effect * effect.transpose(); };

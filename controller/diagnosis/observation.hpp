@@ -38,9 +38,11 @@ struct Measured {
 struct Expected {
   Eigen::VectorXd mean;
   Eigen::MatrixXd parts;      ///< covariance from the parts' tolerances
+  Eigen::MatrixXd between;    ///< from part to part beyond the tolerances, as told before any accepted part
   Eigen::MatrixXd sensors;    ///< from sensors, place and the gap's play
   Eigen::MatrixXd by_weight;  ///< column per weight of the model's error
   /// `doubt`: share of the prior doubt's variance added because what was learned is another section's.
+  [[nodiscard]] Eigen::MatrixXd scatter(const ModelError& error) const;  ///< all but the model's error
   [[nodiscard]] Eigen::MatrixXd covariance(const ModelError& error, double doubt) const;
 };
 [[nodiscard]] Expected expected_of(const Forecast& forecast, const Case& one, const BitePlace& place,

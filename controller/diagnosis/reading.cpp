@@ -111,6 +111,8 @@ void read_quickening(const std::vector<ports::Sample>& trace, std::size_t end, R
   while (before > 0 && seconds_between(trace[before], trace[zero]) < 0.04) --before;
   while (after < end && seconds_between(trace[zero], trace[after]) < 0.012) ++after;
   if (zero + 2 > end || after == zero || before == zero) return;
+  // In the pump's first stage the change of stage hides the faces.
+  if (trace[before].pressure_bar < out.idle_bar + second_stage_bar) return;
   const auto rate = [&](std::size_t one, std::size_t other) {
     return (trace[other].pressure_bar - trace[one].pressure_bar) /
            std::max(0.001, seconds_between(trace[one], trace[other]));

@@ -20,7 +20,7 @@ struct Options {
   std::vector<std::string> recipes{"straight-shank-1-8-7x19", "straight-shank-5-1x19",
                                    "straight-shank-3-32-7x7"};
   std::uint64_t seed = 20261101;
-  int good = 200, faulty = 20, learned = 20;
+  int good = 200, faulty = 20, learned = 20, swept = 0;
   bool talk = false, habits = false, residuals = false, wrong = false;
 };
 
@@ -64,6 +64,46 @@ void print(const std::string& title, const std::vector<FaultKind>& kinds, const 
   }
 }
 
+struct Swept {
+  const char* name;
+  std::vector<double> sizes;
+};
+
+/// How often the first bite is told to be no good one, and rightly, against the size of the fault.
+void sweep(const recipe::JoinedRecipe& joined, const diagnosis::Forecast& forecast,
+           const diagnosis::Experience& before, const diagnosis::Experience& after, const Options& options) {
+  const std::vector<Swept> all{{"shank over band, mm", {0, 0.03, 0.06, 0.1, 0.15, 0.2, 0.3}},
+                               {"shank under band, mm", {0, 0.03, 0.06, 0.1, 0.15, 0.2, 0.3}},
+                               {"friction", {0.14, 0.18, 0.22, 0.26, 0.3, 0.35, 0.4, 0.45}},
+                               {"gap reads more, mm", {0.01, 0.02, 0.03, 0.05, 0.1, 0.2}},
+                               {"gap reads less, mm", {0.03, 0.06, 0.1, 0.15, 0.2, 0.3}}};
+  for (const Swept& swept : all) {
+    fmt::print("{:<24}", swept.name);
+    for (const double size : swept.sizes) {
+      Wrong wrong;
+      const std::string name = swept.name;
+      if (name.starts_with("shank over"))
+        wrong.part.shank_diameter_mm = joined.terminal.shank_diameter_mm.most + size;
+      if (name.starts_with("shank under"))
+        wrong.part.shank_diameter_mm = joined.terminal.shank_diameter_mm.least - size;
+      if (name.starts_with("friction")) wrong.part.friction = size;
+      if (name.starts_with("gap reads more")) wrong.press.gap_offset_mm = size;
+      if (name.starts_with("gap reads less")) wrong.press.gap_offset_mm = -size;
+      int told_before = 0, told_after = 0;
+      for (int i = 0; i < options.swept; ++i) {
+        const auto one = traced(press_fitting(joined, wrong, seed_of(options.seed, 200, i)).front(), joined);
+        if (!one) continue;
+        told_before += diagnosis::diagnose(forecast, before, *one).most_likely != Hypothesis::good;
+        told_after += diagnosis::diagnose(forecast, after, *one).most_likely != Hypothesis::good;
+      }
+      fmt::print("  {:g}: {:.0f}/{:.0f}", size, 100.0 * told_before / options.swept,
+                 100.0 * told_after / options.swept);
+    }
+    fmt::print("\n");
+  }
+  fmt::print("(per cent told to be no good bite, before/after learning)\n");
+}
+
 void run(const library::Library& library, const std::string& id, const Options& options) {
   const auto joined = library::join(library, id).value();
   const auto dies = other_dies_mm(library, joined);
@@ -91,6 +131,9 @@ void run(const library::Library& library, const std::string& id, const Options& 
     diagnosis::learn(after, forecast.value(), bites);
   }
 
+  for (std::size_t pass = 0; pass < after.by_pass.size(); ++pass)
+    fmt::print("pass {}: accepted parts scatter {:.2f} times as wide as told (variance)\n", pass + 1,
+               after.by_pass[pass].widening());
   const auto kinds = fault_kinds(joined);
   std::map<std::pair<int, bool>, std::vector<Row>> tables;  // pass, learned
   for (const int pass : {1, 2})
@@ -121,7 +164,7 @@ void run(const library::Library& library, const std::string& id, const Options& 
           if (options.habits && learned && bite.pass == 1)
             fmt::print(
                 "  habit {} p{} b{} approach {:.3f} squeeze {:.3f} lost {:.3f} touch {:.3f} end {:.4f} rise "
-                "{:.4f}\n",
+                "{:.4f} quick {:.2f}\n",
                 kinds[k].name, bite.pass, bite.bite, one->reading.approach_mm_s.value_or(0),
                 one->reading.squeeze_mm_s.value_or(0), one->reading.lost_travel_mm.value_or(0),
                 one->reading.touch_gap_mm.value_or(0), one->reading.end_gap_mm, one->reading.end_rise_mm,
@@ -155,6 +198,7 @@ void run(const library::Library& library, const std::string& id, const Options& 
                       key.second ? fmt::format("after {} accepted fittings", options.learned)
                                  : "before any accepted fitting"),
           kinds, rows);
+  if (options.swept > 0) sweep(joined, forecast.value(), before, after, options);
   fmt::print("{:.1f} ms a diagnosis\n", 1000 * seconds / std::max(1, diagnoses));
 }
 
@@ -168,6 +212,7 @@ int main(int argc, char** argv) {
   app.add_option("--good", options.good, "Good fittings a recipe")->capture_default_str();
   app.add_option("--faulty", options.faulty, "Fittings a fault kind")->capture_default_str();
   app.add_option("--learned", options.learned, "Accepted fittings learned from")->capture_default_str();
+  app.add_option("--sweep", options.swept, "Also: share told against size, this many fittings a size");
   app.add_flag("--talk", options.talk, "Print what is said of the first two of each kind");
   app.add_flag("--habits", options.habits, "Print how the machine moved in each bite");
   app.add_flag("--residuals", options.residuals, "Print how good bites differ from the forecast, kN and mm");
