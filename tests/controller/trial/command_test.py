@@ -33,7 +33,8 @@ def main(shipped):
         data = json.loads(first.stdout)
         expect(not data["window"]["empty"] and data["seed"] == 5, "the answer is JSON", first)
         expect("\r" not in first.stderr, "no progress where nobody looks", first)
-        draft = library / "recipes" / f"{RECIPE}.r2.yaml"
+        newest = max(int(file.name.split(".r")[1].removesuffix(".yaml")) for file in before if file.name.startswith(RECIPE + ".r"))
+        draft = library / "recipes" / f"{RECIPE}.r{newest + 1}.yaml"
         expect(draft.is_file() and "status: draft" in draft.read_text(), "the draft is the next revision", first)
         checked = subprocess.run([PROGRAM, "recipe", "check", str(draft)], capture_output=True, text=True, check=False)
         expect(checked.returncode == 0, "the draft passes recipe check", checked)

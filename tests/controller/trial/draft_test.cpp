@@ -39,13 +39,15 @@ std::string faults_of(const fs::path& file) {
 
 TEST_CASE("The draft passes the library's own check and comes back as it was written") {
   const Report report = run(tests::a_request());
-  const recipe::Recipe draft = draft_of(report, 2);
+  const recipe::Recipe draft = draft_of(report, 900);
   const ScratchLibrary library;
-  const fs::path file = library.write("straight-shank-3-16-7x19.r2.yaml", to_yaml(draft));
+  const fs::path file = library.write("straight-shank-3-16-7x19.r900.yaml", to_yaml(draft));
   CHECK(faults_of(file) == "");
 
   // Alone in the library it is the newest, and reads back value by value.
-  fs::remove(library.path / "recipes/straight-shank-3-16-7x19.r1.yaml");
+  for (int revision = 1; revision < 900; ++revision)
+    fs::remove(library.path / "recipes" /
+               ("straight-shank-3-16-7x19.r" + std::to_string(revision) + ".yaml"));
   const auto read = library::join(library::load(library.path), "straight-shank-3-16-7x19");
   REQUIRE(read.ok());
   recipe::Recipe back = read.value().recipe;
