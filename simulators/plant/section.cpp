@@ -139,7 +139,8 @@ SectionTuning tuning_of(DieShape shape) {
               .friction_gain = 0.75,
               .bending = 0.66,
               .hoop_ramp = 0.022,
-              .later_force = 0.88,
+              .later_force = 0.85,
+              .later_rope_force = 0.74,
               .later_growth = 0.85,
               .corner_contact = 0.35};
     case DieShape::round:
@@ -149,6 +150,7 @@ SectionTuning tuning_of(DieShape shape) {
               .bending = 0.42,
               .hoop_ramp = 0.022,
               .later_force = 1.0,
+              .later_rope_force = 1.0,
               .later_growth = 1.0,
               .corner_contact = 0.5};
   }
@@ -229,11 +231,16 @@ double Squeeze::force_of(const Step& step, double gap_mm) const {
       input_.bore_mm > 0 ? std::sqrt(std::max(step.outer_area_mm2 - metal, 1e-6) / pi) : 0;
   const double flow = flow_mpa(input_.flow, step.strain);
   const Stresses s = stresses(input_, outer_radius, bore_radius, step.log_stretch, flow);
-  double hoop_force = 2 * (s.rope * bore_radius + (outer_radius - bore_radius) * s.hoop) *
-                      (1 + tuning_.friction_gain * input_.friction);
+  // On the corners of an earlier squeeze the contact is narrower, and the bore no longer round.
+  const auto later = [&](double share) {
+    return before_.squeezes > 0 ? contact_at_start_ + (1 - contact_at_start_) * share : 1.0;
+  };
+  const double hoop_force = 2 *
+                            (s.rope * bore_radius * later(tuning_.later_rope_force) +
+                             (outer_radius - bore_radius) * s.hoop * later(tuning_.later_force)) *
+                            (1 + tuning_.friction_gain * input_.friction);
   double early = 0;
   if (before_.squeezes > 0) {
-    hoop_force *= contact_at_start_ + (1 - contact_at_start_) * tuning_.later_force;
     const double travel = start_gap_mm_ - hoop_gap_mm_;
     const double ramp = travel > 0 ? std::clamp((start_gap_mm_ - gap_mm) / travel, 0.0, 1.0) : 1;
     early = hoop_force * (contact_at_start_ + (1 - contact_at_start_) * tuning_.corner_contact * ramp);

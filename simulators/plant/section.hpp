@@ -29,11 +29,12 @@ struct SectionTuning {
   double corner = 0;  ///< how far corners stay open as the hoop shortens
   double work = 0;    ///< effective strain per strain of the mean section
   double friction_gain = 0;
-  double bending = 0;         ///< plastic bending before the hoop yields
-  double hoop_ramp = 0;       ///< hoop strain at which the hoop has taken over from bending
-  double later_force = 1;     ///< hoop force of a squeeze on the corners of an earlier one, against the first
-  double later_growth = 1;    ///< likewise, growth per hoop strain
-  double corner_contact = 0;  ///< share of the hoop force that flattening the corners takes
+  double bending = 0;      ///< plastic bending before the hoop yields
+  double hoop_ramp = 0;    ///< hoop strain at which the hoop has taken over from bending
+  double later_force = 1;  ///< hoop force of a squeeze on the corners of an earlier one, against the first
+  double later_rope_force = 1;  ///< likewise, the share the rope's pressure has in it
+  double later_growth = 1;      ///< likewise, growth per hoop strain
+  double corner_contact = 0;    ///< share of the hoop force that flattening the corners takes
 };
 [[nodiscard]] SectionTuning tuning_of(DieShape shape);
 

@@ -21,10 +21,9 @@ struct FemPoint {
   double gap_mm = 0, force_n_per_mm = 0, growth = 0;
 };
 
-/// tests/reference/fem_points.csv; its head names the source.
-std::vector<FemPoint> fem_points() {
-  std::ifstream file(SOURCE_DIR "/tests/reference/fem_points.csv");
-  std::vector<FemPoint> points;
+/// One of tests/reference/fem_points*.csv; its head names the source.
+void read_points(const std::string& name, std::vector<FemPoint>& points) {
+  std::ifstream file(SOURCE_DIR "/tests/reference/" + name);
   std::string line;
   while (std::getline(file, line)) {
     if (line.empty() || line[0] == '#' || line.rfind("case,", 0) == 0) continue;
@@ -46,8 +45,16 @@ std::vector<FemPoint> fem_points() {
     if (!point.open) point.gap_mm = std::stod(cells.at(10));
     point.force_n_per_mm = std::stod(cells.at(11));
     point.growth = std::stod(cells.at(12));
-    points.push_back(point);
+    const bool second = point.name.ends_with("second_squeeze");
+    // Of the further cases the second squeezes; other materials and gripped ropes the simulator's tuning
+    // never saw.
+    if (name == "fem_points.csv" || second) points.push_back(point);
   }
+}
+std::vector<FemPoint> fem_points() {
+  std::vector<FemPoint> points;
+  read_points("fem_points.csv", points);
+  read_points("fem_points_more.csv", points);
   return points;
 }
 
@@ -60,7 +67,9 @@ Known known_error(const std::string& name) {
   if (name == "solid_bar") return {0.05, 0.007};
   if (name == "tube_1x19") return {0.08, 0.006};
   if (name == "tube_empty_axial_resistance") return {0.05, 0.020};
-  if (name == "tube_empty_second_squeeze") return {0.10, 0.015};
+  if (name.ends_with("1x19_second_squeeze")) return {0.15, 0.015};
+  if (name == "solid_bar_second_squeeze") return {0.10, 0.025};
+  if (name.ends_with("second_squeeze")) return {0.10, 0.015};
   return {0.05, 0.006};
 }
 
@@ -91,7 +100,7 @@ SectionInput drawn(Random& random) {
 
 TEST_CASE("The section agrees with the finite-element cases within the errors it is known to make") {
   const auto points = fem_points();
-  REQUIRE(points.size() == 66);
+  REQUIRE(points.size() == 126);
   for (const auto& point : points) {
     CAPTURE(point.name, point.squeeze, point.gap_mm, point.open);
     SectionState before;

@@ -8,7 +8,7 @@ using namespace shankwright::library::tests;
 
 namespace {
 
-const std::string recipe_file = "recipes/straight-shank-3-16-7x19.r1.yaml";
+const std::string recipe_file = "recipes/straight-shank-3-16-7x19.r2.yaml";
 
 std::string value_of(const LibraryFolder& folder, const std::string& key) {
   const std::string text = folder.text(recipe_file);
@@ -128,7 +128,7 @@ TEST_CASE("A turn that lets flats fall on flats is a fault, for a round pair onl
     CHECK_THAT(faults[0].expected, Catch::Contains("flats fall on flats"));
     folder.write(recipe_file, sound);
   }
-  const std::string round = "recipes/straight-shank-3-16-7x19-round.r1.yaml";
+  const std::string round = "recipes/straight-shank-3-16-7x19-round.r2.yaml";
   folder.edit(round, "angle: 90 deg", "angle: 60 deg");
   CHECK(folder.faults_in(round).empty());
   folder.edit(round, "angle: 60 deg", "angle: 180 deg");

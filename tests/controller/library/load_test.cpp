@@ -10,13 +10,13 @@ using namespace shankwright::library;
 using namespace shankwright::library::tests;
 
 namespace {
-const std::string r1 = "recipes/straight-shank-3-16-7x19.r1.yaml";
-const std::string r2 = "recipes/straight-shank-3-16-7x19.r2.yaml";
+const std::string shipped = "recipes/straight-shank-3-16-7x19.r2.yaml";
+const std::string newer = "recipes/straight-shank-3-16-7x19.r3.yaml";
 const std::string id = "straight-shank-3-16-7x19";
 
-std::string as_revision_2(const std::string& text, const std::string& status) {
+std::string as_revision_3(const std::string& text, const std::string& status) {
   std::string out = text;
-  out.replace(out.find("revision: 1"), 11, "revision: 2");
+  out.replace(out.find("revision: 2"), 11, "revision: 3");
   return out.replace(out.find("status: released"), 16, "status: " + status);
 }
 }  // namespace
@@ -49,39 +49,39 @@ TEST_CASE("The shipped library loads whole, without fault or warning") {
 
 TEST_CASE("A draft does not take the place of the released revision, a released or withdrawn one does") {
   const LibraryFolder folder;
-  folder.write(r2, as_revision_2(folder.text(r1), "draft"));
-  CHECK(load(folder.path()).recipes.at(id).revision == 1);
-  folder.write(r2, as_revision_2(folder.text(r1), "released"));
+  folder.write(newer, as_revision_3(folder.text(shipped), "draft"));
   CHECK(load(folder.path()).recipes.at(id).revision == 2);
-  folder.write(r2, as_revision_2(folder.text(r1), "withdrawn"));
+  folder.write(newer, as_revision_3(folder.text(shipped), "released"));
+  CHECK(load(folder.path()).recipes.at(id).revision == 3);
+  folder.write(newer, as_revision_3(folder.text(shipped), "withdrawn"));
   CHECK(load(folder.path()).recipes.at(id).status == recipe::Status::withdrawn);
 }
 
 TEST_CASE("A faulty newer revision takes the recipe out of use, a faulty draft does not") {
   const LibraryFolder folder;
-  const std::string broken = as_revision_2(folder.text(r1), "released");
-  folder.write(r2, broken + "extra: 1\n");
+  const std::string broken = as_revision_3(folder.text(shipped), "released");
+  folder.write(newer, broken + "extra: 1\n");
   CHECK_FALSE(load(folder.path()).recipes.contains(id));
-  folder.write(r2, "id: [\n");
+  folder.write(newer, "id: [\n");
   CHECK_FALSE(load(folder.path()).recipes.contains(id));
-  folder.write(r2, as_revision_2(folder.text(r1), "draft") + "extra: 1\n");
+  folder.write(newer, as_revision_3(folder.text(shipped), "draft") + "extra: 1\n");
   const Library library = load(folder.path());
-  CHECK(library.recipes.at(id).revision == 1);
+  CHECK(library.recipes.at(id).revision == 2);
   CHECK(library.faults.size() == 1);
 }
 
 TEST_CASE("A recipe's file says its id and revision") {
   const LibraryFolder folder;
-  const std::string text = folder.text(r1);
+  const std::string text = folder.text(shipped);
   folder.write("recipes/straight-shank-3-16-7x19.yaml", text);
   auto faults = folder.faults_in("recipes/straight-shank-3-16-7x19.yaml");
   REQUIRE(faults.size() == 1);
   CHECK_THAT(faults[0].expected, Catch::Contains("id.rREVISION.yaml"));
   folder.remove("recipes/straight-shank-3-16-7x19.yaml");
-  folder.write(r2, text);
-  faults = folder.faults_in(r2);
+  folder.write(newer, text);
+  faults = folder.faults_in(newer);
   REQUIRE(faults.size() == 1);
-  CHECK(line_and_column(faults[0]) == place_of(text, "1\n", 0 + 0));
+  CHECK(line_and_column(faults[0]) == place_of(text, "2\n", 0));
 }
 
 TEST_CASE("An id must be the file's name, and two files cannot have one id") {
