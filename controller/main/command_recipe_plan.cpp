@@ -62,6 +62,7 @@ json as_json(const prediction::PassForecast& pass) {
           {"die_pressure_mpa", pass.die_pressure_mpa},
           {"growth", pass.growth},
           {"across_flats_mm", pass.across_flats_mm},
+          {"earlier_flats_mm", pass.pass > 1 ? json(pass.earlier_flats_mm) : json(nullptr)},
           {"spring_back_mm", pass.spring_back_mm},
           {"die_stretch_mm", pass.die_stretch_mm},
           {"flash_mm", pass.flash_mm},
@@ -77,6 +78,7 @@ json as_json(const recipe::JoinedRecipe& joined, const RecipePlan& plan) {
               {"needed_kn", plan.needed_kn},
               {"needed_bar", plan.needed_bar},
               {"needed_typical_kn", plan.needed_typical_kn},
+              {"needed_gripped_kn", plan.needed_gripped_kn},
               {"allowance", plan.allowance_share}};
   const auto passes = [](const std::vector<prediction::PassForecast>& of) {
     json list = json::array();
@@ -86,6 +88,7 @@ json as_json(const recipe::JoinedRecipe& joined, const RecipePlan& plan) {
   out["passes"] = passes(plan.passes);
   out["passes_strongest"] = passes(plan.passes_strongest);
   out["passes_weakest"] = passes(plan.passes_weakest);
+  out["passes_gripped"] = passes(plan.passes_gripped);
   for (const char* list : {"bites", "margins", "warnings"}) out[list] = json::array();
   for (const auto& bite : plan.bites)
     out["bites"].push_back({{"pass", bite.pass},
@@ -117,6 +120,10 @@ void print_text(const recipe::JoinedRecipe& joined, const RecipePlan& plan) {
         "  strongest plausible part      {:>7.0f} kN   {:.0f} bar on this press, {:.0f} % allowed for seal "
         "friction and sensor\n",
         plan.needed_kn, plan.needed_bar, 100 * plan.allowance_share);
+    std::cout << fmt::format("  that, rope gripped at once    {:>7.0f} kN   {}\n", plan.needed_gripped_kn,
+                             plan.needed_gripped_kn > plan.target_kn
+                                 ? "dies would stay open, and the fitting be held"
+                                 : "the target closes even that");
     std::cout << fmt::format("  target of the recipe          {:>7.0f} kN   {:.0f} bar\n\n", plan.target_kn,
                              plan.target_bar);
     std::cout << "What the target leaves free\n";
@@ -129,10 +136,12 @@ void print_text(const recipe::JoinedRecipe& joined, const RecipePlan& plan) {
       const auto& low = plan.passes_weakest[p];
       const auto& high = plan.passes_strongest[p];
       std::cout << fmt::format(
-          "  pass {}: across flats {:.3f} mm ({:.3f} to {:.3f}), growth {:.1f} % ({:.1f} rope sliding, "
-          "{:.1f} gripped)\n",
+          "  pass {}: across flats {:.3f} mm ({:.3f} to {:.3f}), growth {:.1f} % ({:.1f} to {:.1f})\n",
           pass.pass, pass.across_flats_mm, low.across_flats_mm, high.across_flats_mm, 100 * pass.growth,
           100 * low.growth, 100 * high.growth);
+      if (pass.pass > 1)
+        std::cout << fmt::format("          flats of the pass before {:.3f} mm ({:.3f} to {:.3f})\n",
+                                 pass.earlier_flats_mm, low.earlier_flats_mm, high.earlier_flats_mm);
       std::cout << fmt::format(
           "          first touch at a gap of {:.2f} mm; mean pressure on the dies {:.0f} MPa ({:.0f} to "
           "{:.0f})\n",

@@ -69,14 +69,19 @@ std::vector<Warning> cautions_of(const recipe::JoinedRecipe& joined, const Recip
     return value < band.least || value > band.most;
   };
   const PassForecast& typical = plan.passes.back();
+  const double widest_mm = std::max(typical.across_flats_mm, typical.earlier_flats_mm);
+  const double narrowest_mm = typical.earlier_flats_mm > 0
+                                  ? std::min(typical.across_flats_mm, typical.earlier_flats_mm)
+                                  : typical.across_flats_mm;
   if (beyond(typical.growth, r.growth_fraction))
     warn(Caution::growth_outside, "predicted growth " + percent(typical.growth) +
                                       " lies outside the recipe's " + percent(r.growth_fraction.least) +
                                       " to " + percent(r.growth_fraction.most));
-  if (beyond(typical.across_flats_mm, r.across_flats_mm))
-    warn(Caution::across_flats_outside,
-         "predicted across flats " + print(typical.across_flats_mm, "mm", 3) + " lies outside the recipe's " +
-             print(r.across_flats_mm.least, "mm", 3) + " to " + print(r.across_flats_mm.most, "mm", 3));
+  if (widest_mm > r.across_flats_mm.most || narrowest_mm < r.across_flats_mm.least)
+    warn(Caution::across_flats_outside, "predicted across flats " + print(narrowest_mm, "mm", 3) + " to " +
+                                            print(widest_mm, "mm", 3) + " lie outside the recipe's " +
+                                            print(r.across_flats_mm.least, "mm", 3) + " to " +
+                                            print(r.across_flats_mm.most, "mm", 3));
   double per_mm = 0;
   for (const PassForecast& pass : plan.passes_strongest)
     per_mm = std::max(per_mm, pass.closing_force_n_per_mm);
@@ -101,8 +106,7 @@ std::vector<Warning> cautions_of(const recipe::JoinedRecipe& joined, const Recip
     warn(Caution::target_too_low,
          "the target of " + print(plan.target_kn, "kN", 0) +
              " may not close the dies on the strongest plausible part, which needs " +
-             print(plan.needed_kn, "kN", 0) +
-             " (rope gripped from the start, all tolerances against the press)");
+             print(plan.needed_kn, "kN", 0) + " (all tolerances against the press)");
   return out;
 }
 

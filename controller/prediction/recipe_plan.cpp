@@ -50,6 +50,7 @@ std::vector<PassForecast> forecast(const recipe::JoinedRecipe& joined,
     // with it.
     f.die_stretch_mm = mechanics::elastic_widening_mm(
         across, die_body_ratio * across, pass.closing_force_n_per_mm / across, die_young_mpa, die_poisson);
+    f.earlier_flats_mm = pass.pass > 1 ? pass.earlier_flats_mm + f.die_stretch_mm : 0;
     f.growth = pass.growth;
     f.spring_back_mm = pass.spring_back_mm;
     f.across_flats_mm = pass.across_flats_mm + f.die_stretch_mm;
@@ -95,7 +96,8 @@ std::vector<BiteForecast> forecast_bites(const recipe::JoinedRecipe& joined, con
 }  // namespace
 
 Part strongest_part(const recipe::JoinedRecipe& joined) {
-  return at_ends(joined, 1, 1);
+  const Scatter grip = population_of(joined)[Input::grip];
+  return at_ends(joined, 1, grip.centre + grip.half_width);
 }
 Part weakest_part(const recipe::JoinedRecipe& joined) {
   return at_ends(joined, -1, 0);
@@ -111,8 +113,10 @@ Result<RecipePlan> plan_recipe(const recipe::JoinedRecipe& joined, unsigned thre
     plan.warnings = {caution_die_leaves_shank(joined)};
     return plan;
   }
-  const std::array<const Part*, 3> parts{&plan.strongest, &plan.typical, &plan.weakest};
-  std::array<std::optional<Result<mechanics::SqueezeCourse>>, 3> runs;
+  Part gripped = plan.strongest;
+  gripped[Input::grip] = 1;
+  const std::array<const Part*, 4> parts{&plan.strongest, &plan.typical, &plan.weakest, &gripped};
+  std::array<std::optional<Result<mechanics::SqueezeCourse>>, 4> runs;
   const auto run = [&](std::size_t i) {
     mechanics::SqueezeInput input = squeeze_input(joined, filling_of(joined), *parts[i]);
     input.fineness = fineness;
@@ -133,12 +137,17 @@ Result<RecipePlan> plan_recipe(const recipe::JoinedRecipe& joined, unsigned thre
   plan.passes_strongest = forecast(joined, runs[0]->value());
   plan.passes = forecast(joined, runs[1]->value());
   plan.passes_weakest = forecast(joined, runs[2]->value());
+  plan.passes_gripped = forecast(joined, runs[3]->value());
   plan.bites = forecast_bites(joined, plan);
 
   double strongest = 0;
   for (const BiteForecast& bite : plan.bites) {
     strongest = std::max(strongest, bite.strongest_kn);
     plan.needed_typical_kn = std::max(plan.needed_typical_kn, bite.typical_kn);
+    const double gripped_kn =
+        plan.passes_gripped[static_cast<std::size_t>(bite.pass - 1)].closing_force_n_per_mm *
+        bite.under_die_mm / 1000;
+    plan.needed_gripped_kn = std::max(plan.needed_gripped_kn, gripped_kn * (1 + force_allowance));
   }
   plan.allowance_share = force_allowance;
   plan.needed_kn = strongest * (1 + force_allowance);

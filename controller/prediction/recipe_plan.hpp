@@ -10,7 +10,8 @@
 /// tolerances and for the strongest and weakest plausible part. Units as named; forces of whole bites in kN.
 namespace shankwright::prediction {
 
-/// Faces closed on one part, after one pass.
+/// Faces closed on one part, after one pass. across_flats_mm is of this pass's pairs; earlier_flats_mm of the
+/// pairs of the pass before, which the rope bulges again.
 struct PassForecast {
   int pass = 1;
   double touch_gap_mm = 0;
@@ -18,6 +19,7 @@ struct PassForecast {
   double die_pressure_mpa = 0;        ///< mean on the faces, faces met
   double growth = 0;                  ///< after release, of the original length, all passes so far
   double across_flats_mm = 0;         ///< after release, with the dies' own stretch
+  double earlier_flats_mm = 0;        ///< 0 in pass 1
   double spring_back_mm = 0, die_stretch_mm = 0;
   double flash_mm = 0;      ///< metal past the dies' corner at the parting line, each side
   double rope_packing = 0;  ///< metal over bore area, after release
@@ -64,20 +66,23 @@ struct Warning {
 struct RecipePlan {
   Part typical, strongest, weakest;
   std::vector<PassForecast> passes, passes_strongest, passes_weakest;
+  std::vector<PassForecast>
+      passes_gripped;  ///< of the strongest part, were its rope gripped from the first contact on
   std::vector<BiteForecast> bites;
   double needed_kn =
       0;  ///< least force that closes the dies on the strongest plausible part, with allowance_share
   double needed_typical_kn = 0;
-  double allowance_share = 0;  ///< for seal friction and the pressure sensor
-  double target_kn = 0;        ///< the recipe's
-  double target_bar = 0;       ///< on this press
+  double needed_gripped_kn = 0;  ///< were the rope gripped from the first contact on
+  double allowance_share = 0;    ///< for seal friction and the pressure sensor
+  double target_kn = 0;          ///< the recipe's
+  double target_bar = 0;         ///< on this press
   double needed_bar = 0;
   std::vector<Margin> margins;  ///< narrowest first
   std::vector<Warning> warnings;
 };
 
 /// The strongest plausible part: shank and rope at their thickest, bore at its tightest, strong metal, high
-/// friction, rope gripped, new dies; the weakest the other way round with a sliding rope.
+/// friction, grip at its upper end, new dies; the weakest the other way round with a sliding rope.
 [[nodiscard]] Part strongest_part(const recipe::JoinedRecipe& joined);
 [[nodiscard]] Part weakest_part(const recipe::JoinedRecipe& joined);
 
