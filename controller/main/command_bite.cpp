@@ -119,8 +119,8 @@ void print_text(const mechanics::SqueezeInput& input, const mechanics::SqueezeCo
     if (roped && pass.lock_up_gap_mm && *pass.lock_up_gap_mm < pass.touch_gap_mm - 0.05)
       std::cout << fmt::format("; rope locked up at {:.2f} mm", *pass.lock_up_gap_mm);
     std::cout << fmt::format("\n{:>10}{:>14}{:>11}{:>12}{:>11}{:>12}{:>12}{:>9}\n", "gap mm", "force N/mm",
-                             "growth %", "outer mm2", hollow ? "bore mm2" : "", "die MPa (mean)",
-                             roped ? "rope MPa (mean)" : "", roped ? "void %" : "");
+                             "growth %", "outer mm2", hollow ? "bore mm2" : "", "die MPa",
+                             roped ? "rope MPa" : "", roped ? "void %" : "");
     for (const mechanics::SqueezePoint& point : course.points) {
       if (point.pass != pass.pass) continue;
       std::cout << fmt::format("{:>10.3f}{:>14.0f}{:>11.2f}{:>12.2f}", point.gap_mm, point.force_n_per_mm,
@@ -138,7 +138,9 @@ void print_text(const mechanics::SqueezeInput& input, const mechanics::SqueezeCo
       std::cout << fmt::format(", flats of the pass before {:.3f} mm", pass.earlier_flats_mm);
     std::cout << '\n';
     if (pass.flash_mm > 0.02)
-      std::cout << fmt::format("Metal is pressed out at the parting line, {:.2f} mm on each side: too much for these dies\n", pass.flash_mm);
+      std::cout << fmt::format(
+          "Metal is pressed out at the parting line, {:.2f} mm on each side: too much for these dies\n",
+          pass.flash_mm);
     std::cout << '\n';
   }
   std::cout << "Force is for one mm of shank in the die: times the length in the die for a whole bite. "

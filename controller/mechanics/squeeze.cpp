@@ -14,6 +14,10 @@ Problem wrong(std::string place, double found, const char* unit, std::string exp
   return {std::move(place), quantity::print(found, unit, 4), std::move(expected)};
 }
 
+/// Metal between the die faces carries the force and is no part of the section any more: beyond a fin of this
+/// share of the dies' size nothing computed means anything.
+constexpr double most_flash = 0.04;
+
 bool within(double value, double least, double most) {
   return value >= least && value <= most;
 }  // false for NaN
@@ -108,6 +112,11 @@ Result<SqueezeCourse> squeeze(const SqueezeInput& input, std::vector<double> gap
       result.flash_mm = left.flash_mm;
       result.rope_packing = left.rope_packing;
       out.after.push_back(result);
+      if (result.flash_mm > most_flash * input.die.across_flats_mm)
+        return wrong(
+            "across flats", input.die.across_flats_mm, "mm",
+            "larger dies: " + quantity::print(result.flash_mm, "mm", 2) +
+                " of metal would be pressed out at the parting line on each side, where the model ends");
     }
   } catch (const NoEquilibrium& none) {
     return Problem{"section", none.what(), "dimensions nearer to those of a swaged terminal"};

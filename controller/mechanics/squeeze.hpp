@@ -57,7 +57,8 @@ struct SqueezeCourse {
 [[nodiscard]] std::optional<Problem> fault_of(const SqueezeInput& input);
 
 /// `gaps_mm`, any order, each >= least_gap_mm; least_gap_mm itself is always reported. A section that finds
-/// no equilibrium is a Problem too (place "section").
+/// no equilibrium is a Problem too (place "section"), and so are dies so small that metal leaves them at the
+/// parting line (place "across flats").
 [[nodiscard]] Result<SqueezeCourse> squeeze(const SqueezeInput& input, std::vector<double> gaps_mm);
 
 }  // namespace shankwright::mechanics

@@ -172,7 +172,8 @@ TEST_CASE("What cannot be squeezed is refused with the quantity and what is expe
 
 // Any dimensions inside the limits: an answer, every number a number, growth within reason. Worst corners of
 // the limits rather than a few of the middle.
-TEST_CASE("Every corner of the usual dimensions finds its equilibrium", "[mechanics]") {
+TEST_CASE("Every corner of the usual dimensions finds its equilibrium, or is told to be too small a die",
+          "[mechanics]") {
   for (const double bore : {0.0, 3.0, 6.6})
     for (const double reduction : {0.02, 0.2})
       for (const double friction : {0.0, 0.3})
@@ -191,7 +192,11 @@ TEST_CASE("Every corner of the usual dimensions finds its equilibrium", "[mechan
               INFO("bore " << bore << " reduction " << reduction << " friction " << friction << " factor "
                            << factor << " grip " << grip << " round " << (shape == DieShape::round));
               const auto course = squeeze(input, {});
-              REQUIRE(course.ok());
+              if (!course.ok()) {  // far too small dies: metal leaves them at the parting line
+                CHECK(reduction > 0.1);
+                CHECK(course.problem().place == "across flats");
+                continue;
+              }
               for (const PassResult& pass : course.value().after) {
                 CHECK(std::isfinite(pass.closing_force_n_per_mm));
                 CHECK(pass.growth > -0.01);
