@@ -9,6 +9,7 @@ namespace shankwright::diagnosis {
 namespace {
 
 constexpr double group_share = 0.1;
+constexpr double oddest = 3;      // mean square, beyond which a bite teaches nothing
 constexpr double quickens = 1.0;  // logarithm; faces are far stiffer than metal, the valve already throttles
 
 struct Judged {
@@ -61,7 +62,28 @@ Experience no_experience(const recipe::JoinedRecipe& joined) {
   return out;
 }
 
+namespace {
+
+/// Squared departure from what is expected of a good bite over the count of numbers, the closed gap left out.
+double oddness(const Experience& experience, const Forecast& forecast, const TracedBite& bite) {
+  const ModelError& error = experience.of_pass(bite.place.pass);
+  const Measured measured = measured_of(bite.reading, looked_at_mm(forecast, bite.place.pass));
+  const Expected expected =
+      expected_of(forecast, forecast.cases.front(), bite.place, error, bite.reading, measured);
+  const auto size = measured.values.size() - 2;
+  const Eigen::VectorXd off = (measured.values - expected.mean).head(size);
+  const Eigen::MatrixXd covariance = expected.covariance(error, 0).topLeftCorner(size, size);
+  return off.dot(covariance.ldlt().solve(off)) / static_cast<double>(size);
+}
+
+}  // namespace
+
 void learn(Experience& experience, const Forecast& forecast, const std::vector<TracedBite>& bites) {
+  for (const TracedBite& bite : bites)
+    if (oddness(experience, forecast, bite) > oddest) {
+      ++experience.left_out;
+      return;
+    }
   bool learned = false;
   for (std::size_t pass = 1; pass <= experience.by_pass.size(); ++pass) {
     const TracedBite* best = nullptr;

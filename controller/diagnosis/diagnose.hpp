@@ -13,6 +13,7 @@ namespace shankwright::diagnosis {
 struct Experience {
   std::vector<ModelError> by_pass;  ///< index pass - 1; the last stands for later passes
   std::vector<PressHabit> press;  ///< likewise: how fast oil seems to come depends a little on what it meets
+  int left_out = 0;               ///< accepted, but too unlike what was expected to learn from
   int fittings = 0;               ///< accepted ones it rests on
   [[nodiscard]] const ModelError& of_pass(int pass) const;
   [[nodiscard]] const PressHabit& press_in(int pass) const;

@@ -27,7 +27,8 @@ constexpr std::array less_metal_sizes{0.50, 0.57, 0.64, 0.71, 0.78, 0.85};
 constexpr std::array more_metal_runs{1.15, 1.43};
 constexpr std::array more_metal_sizes{1.12, 1.18, 1.25, 1.32, 1.40, 1.48};
 constexpr double metal_factor_most = 0.75;  // 0.785 is a solid bar
-constexpr std::array die_sizes_mm{-1.2, -0.8, -0.5, -0.25, 0.25, 0.5, 0.8, 1.2};
+constexpr double worn_mm = 0.13;            // the pair itself, worn open
+constexpr std::array die_sizes_mm{-1.2, -0.8, -0.5, -0.25, worn_mm, 0.25, 0.5, 0.8, 1.2};
 constexpr std::array solid_shares{0.15, 0.25, 0.4, 0.6, 0.8, 1.0};
 constexpr std::array gap_offsets_mm{-0.4, -0.3, -0.2, -0.15, -0.1, -0.06, 0.03,
                                     0.06, 0.1,  0.15, 0.2,   0.3,  0.4};
@@ -196,6 +197,7 @@ class Builder {
     std::sort(above.begin(), above.end());
     below.resize(std::min<std::size_t>(below.size(), 2));
     above.resize(std::min<std::size_t>(above.size(), 2));
+    below.push_back(worn_mm);
     below.insert(below.end(), above.begin(), above.end());
     return below;
   }

@@ -28,8 +28,8 @@ constexpr PerHypothesis<Row> rows{{
     {"solid_in_die", "solid material between the dies",
      "Look at the bore depth, the boundary mark and the die's edge: the die may stand past the end of the "
      "bore."},
-    {"wrong_die", "a die pair of another size",
-     "Read the marking on both die halves and measure the across flats of the closed pair."},
+    {"wrong_die", "dies of another size, or worn open",
+     "Read the marking on both die halves, and measure the closed pair's across flats for wear."},
     {"weak_pump_or_air", "a weak pump, or air in the oil",
      "Check oil level and temperature, bleed the ram, and time an empty stroke against the press's own "
      "papers."},

@@ -16,7 +16,7 @@ enum class Hypothesis : std::uint8_t {
   oversize_shank,       ///< thicker than the drawing's band
   undersize_shank,      ///< thinner than the band
   solid_in_die,         ///< the die stands over solid material with part of its length, or all of it
-  wrong_die,            ///< another across flats than the recipe's die pair
+  wrong_die,            ///< another across flats than the recipe's die pair, or the pair worn open
   weak_pump_or_air,     ///< the pump delivers less, or the oil holds air
   dry_dies,             ///< friction between die and shank above what lubricated dies have
   frame_or_gap_sensor,  ///< a gap reading with an offset, or one that moves with the force: bent frame

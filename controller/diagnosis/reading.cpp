@@ -182,6 +182,11 @@ Result<Reading> read_trace(const std::vector<ports::Sample>& trace, double ram_a
   out.end_gap_mm = end_sum / end_count;
   out.stalled = out.peak_kn < 0.95 * target_kn && seconds_between(trace[stands_from], trace[stands_to]) > 0.5;
 
+  if (out.peak_kn < 0.9 * target_kn && !out.stalled)
+    return Problem{"trace", "a bite that ended at " + std::to_string(std::lround(out.peak_kn)) + " kN",
+                   "one that reached its target of " + std::to_string(std::lround(target_kn)) +
+                       " kN, or stood still below it"};
+
   double reached = widest_reading_mm;
   for (std::size_t i = 0; i <= end; ++i) {
     if (mm(trace[i]) >= reached) continue;

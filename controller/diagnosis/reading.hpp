@@ -39,7 +39,7 @@ struct Reading {
   [[nodiscard]] std::optional<double> gap_at_mm(double force) const;
 };
 
-/// Problem when the samples are too few, or the dies did not close.
+/// Problem when the samples are too few, the dies did not close, or the bite was ended before its target.
 [[nodiscard]] Result<Reading> read_trace(const std::vector<ports::Sample>& trace, double ram_area_mm2,
                                          double target_kn);
 

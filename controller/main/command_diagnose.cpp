@@ -107,12 +107,13 @@ int diagnose(const record::SqliteStore& store, const std::string& serial, const 
               {"recipe", row.value().recipe_id},
               {"revision", row.value().recipe_revision},
               {"rests_on_accepted_fittings", experience.value().fittings},
+              {"accepted_but_too_odd_to_learn_from", experience.value().left_out},
               {"caution", advice},
               {"bites", json::array()}};
   if (!as_data)
-    std::cout << fmt::format("{}, {} revision {}\nRests on the section model and {} accepted fittings. {}\n",
-                             row.value().serial, row.value().recipe_id, row.value().recipe_revision,
-                             experience.value().fittings, advice);
+    std::cout << fmt::format(
+        "{}, {} revision {}\nRests on the section model and {} accepted fitting(s). {}\n", row.value().serial,
+        row.value().recipe_id, row.value().recipe_revision, experience.value().fittings, advice);
   for (const StoredBite& bite : fitting.value().bites) {
     std::optional<Diagnosis> told;
     if (bite.why_not.empty()) told = diagnosis::diagnose(forecast.value(), experience.value(), bite.traced);
