@@ -34,7 +34,8 @@ struct Diagnosis {
   PerHypothesis<double> size{};         ///< most likely size of each, as Case::size
   Hypothesis most_likely = Hypothesis::good;
   /// More than one when the trace cannot tell them apart: each at least a tenth as likely as the likeliest.
-  /// Likeliest first.
+  /// Likeliest first; an undersize shank always goes
+  /// with a gap that reads less.
   std::vector<Hypothesis> group;
   std::string feature;   ///< what the trace shows, in words
   std::string sentence;  ///< feature and conclusion
