@@ -16,7 +16,7 @@ Problem wrong(std::string place, double found, const char* unit, std::string exp
 
 /// Metal between the die faces carries the force and is no part of the section any more: beyond a fin of this
 /// share of the dies' size nothing computed means anything.
-constexpr double most_flash = 0.04;
+constexpr double most_flash = 0.10;
 
 bool within(double value, double least, double most) {
   return value >= least && value <= most;
