@@ -41,6 +41,11 @@ def write_shop(folder):
     return path
 
 
+def run(*arguments):
+    """The program once, to its end."""
+    return subprocess.run([os.environ["SHANKWRIGHT"], *arguments], capture_output=True, text=True, check=False)
+
+
 def lots(shop_file):
     shop = yaml.safe_load(shop_file.read_text())
     recipe = yaml.safe_load(next((ROOT / "recipes" / "recipes").glob(f"{RECIPE}.r*.yaml")).read_text())

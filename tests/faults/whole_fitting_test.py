@@ -4,6 +4,7 @@
 Goal: the contract of the press map is enough to press a fitting from admission to release. Method: the operator follows
 the station's `next`; the node plays a sound part, an empty shank, and a press in trouble.
 """
+import json
 import subprocess
 import sys
 import tempfile
@@ -77,6 +78,34 @@ class WholeFitting(unittest.TestCase):
         fitting = station.fitting(serial)
         self.assertEqual(fitting["stage"], "hold")
         self.assertIn("force_below_envelope", [finding["code"] for finding in fitting["standing"]])
+
+    def test_stored_traces_are_read_for_diagnosis_and_envelope(self):
+        _, station, operator = self.open()
+        serial = operator.begin()["serial"]
+        self.check_released(station, operator.run(serial))
+        station.end()
+        data = f"{self.folder.name}/data"
+        library = str(floor.ROOT / "recipes")
+
+        told = floor.run("trace", serial, "--diagnose", "--json", "--data", data, "--library", library)
+        self.assertIn(told.returncode, (0, 1), told.stderr)
+        bites = json.loads(told.stdout)["bites"]
+        self.assertEqual([(bite["pass"], bite["bite"]) for bite in bites], [(1, 1), (1, 2), (2, 1), (2, 2)])
+        for bite in bites:
+            # The node's bites end below the target: no press does that, and the program says why it tells nothing.
+            self.assertIn("target", bite["not_diagnosed"])
+        self.assertEqual(floor.run("trace", "SW-999999-XX", "--diagnose", "--data", data).stdout, "")
+
+        envelope = floor.run("recipe", "envelope", floor.RECIPE, "--json", "--data", data, "--library", library)
+        self.assertEqual(envelope.returncode, 0, envelope.stderr)
+        told = json.loads(envelope.stdout)
+        self.assertEqual(told["fittings"], 0, "nothing is learned from bites that cannot be diagnosed")
+        for one in told["passes"]:
+            gaps = [at["gap_mm"] for at in one["force"]]
+            self.assertEqual(gaps, sorted(gaps, reverse=True))
+            for at in one["force"]:
+                self.assertLess(at["least_kn"], at["middle_kn"])
+                self.assertLess(at["middle_kn"], at["most_kn"])
 
     def test_every_condition_of_the_press_is_named(self):
         node, station, operator = self.open()
