@@ -120,10 +120,11 @@ void print_text(const recipe::JoinedRecipe& joined, const RecipePlan& plan) {
         "  strongest plausible part      {:>7.0f} kN   {:.0f} bar on this press, {:.0f} % allowed for seal "
         "friction and sensor\n",
         plan.needed_kn, plan.needed_bar, 100 * plan.allowance_share);
-    std::cout << fmt::format("  that, rope gripped at once    {:>7.0f} kN   {}\n", plan.needed_gripped_kn,
-                             plan.needed_gripped_kn > plan.target_kn
-                                 ? "dies would stay open, and the fitting be held"
-                                 : "the target closes even that");
+    if (plan.needed_gripped_kn > 0)
+      std::cout << fmt::format("  that, rope gripped at once    {:>7.0f} kN   {}\n", plan.needed_gripped_kn,
+                               plan.needed_gripped_kn > plan.target_kn
+                                   ? "dies would stay open, and the fitting be held"
+                                   : "the target closes even that");
     std::cout << fmt::format("  target of the recipe          {:>7.0f} kN   {:.0f} bar\n\n", plan.target_kn,
                              plan.target_bar);
     std::cout << "What the target leaves free\n";

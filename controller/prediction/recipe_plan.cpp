@@ -132,22 +132,25 @@ Result<RecipePlan> plan_recipe(const recipe::JoinedRecipe& joined, unsigned thre
     }
     run(0);
   }
-  for (const auto& result : runs)
-    if (!result->ok()) return result->problem();
+  for (std::size_t i = 0; i < 3; ++i)
+    if (!runs[i]->ok()) return runs[i]->problem();
   plan.passes_strongest = forecast(joined, runs[0]->value());
   plan.passes = forecast(joined, runs[1]->value());
   plan.passes_weakest = forecast(joined, runs[2]->value());
-  plan.passes_gripped = forecast(joined, runs[3]->value());
+  if (runs[3]->ok())
+    plan.passes_gripped = forecast(joined, runs[3]->value());  // else beyond the model, and so of any press
   plan.bites = forecast_bites(joined, plan);
 
   double strongest = 0;
   for (const BiteForecast& bite : plan.bites) {
     strongest = std::max(strongest, bite.strongest_kn);
     plan.needed_typical_kn = std::max(plan.needed_typical_kn, bite.typical_kn);
-    const double gripped_kn =
-        plan.passes_gripped[static_cast<std::size_t>(bite.pass - 1)].closing_force_n_per_mm *
-        bite.under_die_mm / 1000;
-    plan.needed_gripped_kn = std::max(plan.needed_gripped_kn, gripped_kn * (1 + force_allowance));
+    if (!plan.passes_gripped.empty()) {
+      const double gripped_kn =
+          plan.passes_gripped[static_cast<std::size_t>(bite.pass - 1)].closing_force_n_per_mm *
+          bite.under_die_mm / 1000;
+      plan.needed_gripped_kn = std::max(plan.needed_gripped_kn, gripped_kn * (1 + force_allowance));
+    }
   }
   plan.allowance_share = force_allowance;
   plan.needed_kn = strongest * (1 + force_allowance);

@@ -66,8 +66,8 @@ struct Warning {
 struct RecipePlan {
   Part typical, strongest, weakest;
   std::vector<PassForecast> passes, passes_strongest, passes_weakest;
-  std::vector<PassForecast>
-      passes_gripped;  ///< of the strongest part, were its rope gripped from the first contact on
+  std::vector<PassForecast> passes_gripped;  ///< of the strongest part, were its rope gripped from the first
+                                             ///< contact on (empty, 0: beyond the model)
   std::vector<BiteForecast> bites;
   double needed_kn =
       0;  ///< least force that closes the dies on the strongest plausible part, with allowance_share

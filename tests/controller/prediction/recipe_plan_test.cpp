@@ -80,7 +80,7 @@ TEST_CASE("Every caution is given when its cause is put in, and not before", "[p
                 j.rope.diameter_mm = {4.3, 4.4};
               }),
               Caution::rope_not_gripped));
-  CHECK(warns(with([](auto& j) { j.rope.metallic_area_factor = 0.75; }), Caution::rope_overfills));
+  CHECK(warns(with([](auto& j) { j.rope.metallic_area_factor = 0.72; }), Caution::rope_overfills));
   CHECK(warns(with([](auto& j) { j.recipe.growth_fraction = {0.05, 0.1}; }), Caution::growth_outside));
   CHECK(warns(with([](auto& j) { j.recipe.across_flats_mm = {8.2, 8.3}; }), Caution::across_flats_outside));
   CHECK(warns(with([](auto& j) { j.die_pair.rated_force_kn = 200; }), Caution::die_overloaded));
