@@ -4,6 +4,7 @@
 
 #include "cut_list/length_text.hpp"
 #include "cut_list/sheet_style.hpp"
+#include "quantity/as_written.hpp"
 #include "quantity/quantity.hpp"
 
 namespace shankwright::cut_list {
@@ -15,43 +16,20 @@ using quantity::print;
 /// Boxes for this many pieces are drawn; a longer run is tallied by hand.
 constexpr std::uint32_t boxes_most = 60;
 
-std::string escaped(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
-}
-
 std::string box(std::string_view label) {
-  return fmt::format("<span class=\"box\">{}</span>", escaped(label));
+  return fmt::format("<span class=\"box\">{}</span>", quantity::as_markup(label));
 }
 
 std::string end_facts(const planning::End& end, const planning::Account& account, std::size_t which,
                       LengthUnit unit) {
-  std::string out =
-      fmt::format("<p><strong>End {}</strong>: {}", which == 0 ? "A" : "B", escaped(end_text(end)));
+  std::string out = fmt::format("<p><strong>End {}</strong>: {}", which == 0 ? "A" : "B",
+                                quantity::as_markup(end_text(end)));
   out += fmt::format("<br>rope inside: {}", length_with_unit(account.rope_inside_mm[which], unit));
   if (end.making == planning::EndMaking::swaged) {
     out += fmt::format(" after swaging; the shank grows by about {}",
                        length_with_unit(account.growth_mm[which], unit));
   } else {
-    out += ", <strong>given by the job</strong>: " + escaped(end.source);
+    out += ", <strong>given by the job</strong>: " + quantity::as_markup(end.source);
   }
   return out + "</p>";
 }
@@ -59,8 +37,8 @@ std::string end_facts(const planning::End& end, const planning::Account& account
 std::string piece(const AssemblyPlan& planned, double cutting_tolerance_mm, LengthUnit unit) {
   const planning::Assembly& a = planned.assembly;
   std::string out = "<section class=\"piece\"><div class=\"head\">";
-  out += fmt::format("<span class=\"mark\">{}</span><span>{} x {}</span>", escaped(a.mark), a.quantity,
-                     escaped(a.rope));
+  out += fmt::format("<span class=\"mark\">{}</span><span>{} x {}</span>", quantity::as_markup(a.mark),
+                     a.quantity, quantity::as_markup(a.rope));
   out += fmt::format("<span>cut at <span class=\"length\">{}</span> &plusmn; {}</span></div>",
                      length_with_unit(planned.account.cut_length_mm, unit),
                      length_with_unit(cutting_tolerance_mm, unit));
@@ -97,7 +75,7 @@ std::string sample_pieces(const planning::Bill& bill, LengthUnit unit) {
           "<section class=\"piece\"><div class=\"head\"><span class=\"mark\">{}</span><span>{} x "
           "{}</span><span>cut at "
           "<span class=\"length\">{}</span></span></div><div class=\"boxes\">",
-          escaped(sample.what_for), sample.count, escaped(need.rope),
+          quantity::as_markup(sample.what_for), sample.count, quantity::as_markup(need.rope),
           length_with_unit(sample.length_mm, unit));
       for (std::uint32_t i = 1; i <= std::min(sample.count, boxes_most); ++i)
         out += box(fmt::format("{} of {} cut, tagged as sample", i, sample.count));
@@ -116,7 +94,7 @@ std::string ropes_table(const planning::Bill& bill, LengthUnit unit) {
     out += fmt::format(
         "<tr><td>{}</td><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td "
         "class=\"n\"><strong>{}</strong></td><td class=\"n\">{}</td></tr>",
-        box(""), escaped(need.rope), reel_length(need.pieces_mm, unit),
+        box(""), quantity::as_markup(need.rope), reel_length(need.pieces_mm, unit),
         reel_length(need.cutting_loss_mm, unit), reel_length(need.spare_mm, unit),
         reel_length(need.total_mm, unit), need.mass_kg ? print(*need.mass_kg, "kg", 2) : "");
   }
@@ -131,13 +109,14 @@ std::string ends_table(const planning::Bill& bill) {
     out += fmt::format(
         "<tr><td>{}</td><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td "
         "class=\"n\"><strong>{}</strong></td></tr>",
-        box(""), escaped(terminal_text(need)), need.assemblies, need.samples, need.spare, need.total);
+        box(""), quantity::as_markup(terminal_text(need)), need.assemblies, need.samples, need.spare,
+        need.total);
   }
   for (const planning::OtherEndNeed& need : bill.other_ends) {
     out += fmt::format(
         "<tr><td>{}</td><td>{}, {}</td><td class=\"n\">{}</td><td class=\"n\"></td><td class=\"n\"></td><td "
         "class=\"n\"><strong>{}</strong></td></tr>",
-        box(""), escaped(need.what),
+        box(""), quantity::as_markup(need.what),
         need.making == planning::EndMaking::hand_fitted ? "hand-fitted" : "made elsewhere", need.count,
         need.count);
   }
@@ -158,15 +137,16 @@ std::string recipes_table(const planning::Bill& bill) {
         "<tr><td>{} revision {}<span class=\"small\">target force {} on {}</span></td><td>{}<span "
         "class=\"small\">tag "
         "{}</span></td><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td></tr>",
-        escaped(need.recipe), need.revision, print(need.target_force_kn, "kN", 0), escaped(need.press),
-        escaped(need.die_pair), need.die_tag, escaped(gauges), need.fittings, bites, need.strokes);
+        quantity::as_markup(need.recipe), need.revision, print(need.target_force_kn, "kN", 0),
+        quantity::as_markup(need.press), quantity::as_markup(need.die_pair), need.die_tag,
+        quantity::as_markup(gauges), need.fittings, bites, need.strokes);
   }
   return out + "</tbody></table>\n";
 }
 
 std::string account_table(const AssemblyPlan& planned, LengthUnit unit) {
   const planning::Account& account = planned.account;
-  std::string out = fmt::format("<h3>{}</h3>\n", escaped(planned.assembly.mark));
+  std::string out = fmt::format("<h3>{}</h3>\n", quantity::as_markup(planned.assembly.mark));
   out += fmt::format(
       "<table><thead><tr><th>line</th><th>how and why</th><th class=\"n\">{0}</th><th class=\"n\">&plusmn; "
       "(k = "
@@ -178,8 +158,9 @@ std::string account_table(const AssemblyPlan& planned, LengthUnit unit) {
         "<tr><td>{}</td><td>{}: {}<span class=\"small\">{}. Source: {}</span></td><td "
         "class=\"n\">{}{}</td><td "
         "class=\"n\">{}</td><td class=\"n\">{}</td></tr>",
-        escaped(what(line)), escaped(planning::formula_of(line)), escaped(figures(line, unit)),
-        escaped(words.why), escaped(line.source), line.value_mm >= 0 ? "+" : "", length(line.value_mm, unit),
+        quantity::as_markup(what(line)), quantity::as_markup(planning::formula_of(line)),
+        quantity::as_markup(figures(line, unit)), quantity::as_markup(words.why),
+        quantity::as_markup(line.source), line.value_mm >= 0 ? "+" : "", length(line.value_mm, unit),
         length(line.uncertainty_mm, unit), length(line.running_mm, unit));
   }
   return out + fmt::format(
@@ -190,7 +171,8 @@ std::string account_table(const AssemblyPlan& planned, LengthUnit unit) {
 
 std::string cautions_box(const Document& document) {
   std::string out = "<div class=\"caution\"><strong>Cautions</strong><ul>";
-  for (const std::string& caution : standing_cautions()) out += "<li>" + escaped(caution) + "</li>";
+  for (const std::string& caution : standing_cautions())
+    out += "<li>" + quantity::as_markup(caution) + "</li>";
   out += "</ul></div>\n";
   if (document.plan.cautions.empty()) return out;
   out += "<div class=\"caution\"><strong>Look twice</strong><ul>";
@@ -200,7 +182,7 @@ std::string cautions_box(const Document& document) {
     const std::string words = caution.found + ". Better: " + caution.expected + ".";
     if (std::find(said.begin(), said.end(), words) != said.end()) continue;
     said.push_back(words);
-    out += "<li>" + escaped(words) + "</li>";
+    out += "<li>" + quantity::as_markup(words) + "</li>";
   }
   return out + "</ul></div>\n";
 }
@@ -210,10 +192,11 @@ std::string cautions_box(const Document& document) {
 std::string sheet(const Document& document, LengthUnit unit) {
   const planning::Plan& plan = document.plan;
   std::string out = "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>Cut list " +
-                    escaped(document.job.id) + "</title><style>" + std::string(sheet_style()) +
+                    quantity::as_markup(document.job.id) + "</title><style>" + std::string(sheet_style()) +
                     "</style></head><body>\n";
   out += fmt::format("<h1>Cut list: {}</h1><p>{}</p><p class=\"small\">Source: {}</p>\n",
-                     escaped(document.job.id), escaped(document.job.title), escaped(document.job.source));
+                     quantity::as_markup(document.job.id), quantity::as_markup(document.job.title),
+                     quantity::as_markup(document.job.source));
   out += cautions_box(document);
   out += "<h2>To cut</h2>\n";
   for (const AssemblyPlan& planned : plan.assemblies)

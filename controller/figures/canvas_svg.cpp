@@ -3,32 +3,10 @@
 #include <iterator>
 
 #include "figures/canvas.hpp"
+#include "quantity/as_written.hpp"
 
 namespace shankwright::figures {
 namespace {
-
-std::string escaped(std::string_view words) {
-  std::string out;
-  for (const char c : words) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      default:
-        out += static_cast<unsigned char>(c) < 0x20 ? ' ' : c;  // XML takes no control characters
-    }
-  }
-  return out;
-}
 
 std::string hex(Colour colour) {
   const auto byte = [](double share) { return static_cast<int>(share * 255 + 0.5); };
@@ -49,7 +27,7 @@ class SvgCanvas : public Canvas {
         R"(<svg xmlns="http://www.w3.org/2000/svg" width="{0:g}" height="{1:g}" viewBox="0 0 {0:g} {1:g}" )"
         R"(font-family="DejaVu Sans, sans-serif" role="img">)"
         "\n<title>{2}</title>\n<desc>{3}</desc>\n",
-        width, height, escaped(title), escaped(description));
+        width, height, quantity::as_markup(title), quantity::as_markup(description));
   }
 
   void rectangle(Point corner, double width, double height, Colour fill) override {
@@ -71,7 +49,7 @@ class SvgCanvas : public Canvas {
     add("<text x=\"{:.2f}\" y=\"{:.2f}\" font-size=\"{:g}\" text-anchor=\"{}\" {}{}{}>{}</text>\n", at.x,
         at.y, style.size, anchor, fill_of(style.colour), style.bold ? " font-weight=\"bold\"" : "",
         style.upward ? fmt::format(" transform=\"rotate(-90 {:.2f} {:.2f})\"", at.x, at.y) : "",
-        escaped(words));
+        quantity::as_markup(words));
   }
   void clip(Point corner, double width, double height) override {
     ++clips_;

@@ -68,4 +68,27 @@ std::string as_written(std::string_view text) {
   return out;
 }
 
+std::string as_markup(std::string_view text) {
+  std::string out;
+  for (const char c : text) {
+    switch (c) {
+      case '&':
+        out += "&amp;";
+        break;
+      case '<':
+        out += "&lt;";
+        break;
+      case '>':
+        out += "&gt;";
+        break;
+      case '"':
+        out += "&quot;";
+        break;
+      default:
+        out += static_cast<unsigned char>(c) < 0x20 ? ' ' : c;  // XML takes no control characters
+    }
+  }
+  return out;
+}
+
 }  // namespace shankwright::quantity
