@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "people/person.hpp"
 #include "quantity/result.hpp"
 #include "recipe/model.hpp"
 
@@ -25,7 +26,8 @@ struct Library {
   /// and none at all of an id whose newer file is faulty: nobody can tell what it would have withdrawn or
   /// changed.
   std::map<std::string, recipe::Recipe> recipes;
-  /// Every revision without faults by "id.rREVISION", drafts and withdrawn ones too: to look at, not to press from.
+  /// Every revision without faults by "id.rREVISION", drafts and withdrawn ones too: to look at, not to press
+  /// from.
   std::map<std::string, recipe::Recipe> revisions;
   std::vector<Problem> faults;  ///< of every file, in path order
   std::vector<Problem> warnings;
@@ -64,11 +66,7 @@ struct Checked {
 
 /// Who and what this shop has: people, lots, and what falls due when. Days are civil days as days since
 /// 1970-01-01 (UTC).
-struct Person {
-  std::string id, name;
-  bool operator_role = false, technician_role = false, planner_role = false, reviewer_role = false;
-  std::map<std::string, std::int64_t> qualified_until_day;  ///< recipe family -> last day
-};
+using people::Person;
 struct Lot {
   std::string id;
   std::string of;  ///< rope or terminal id

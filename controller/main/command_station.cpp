@@ -88,7 +88,8 @@ int run(const Wanted& wanted) {
 
   station::StationOptions options;
   options.press_id = wanted.press_id;
-  station::Station station(options, clock, *press.value(), *store.value(), library, shop.shop);
+  const people::FixedPeople people(shop.shop.people);
+  station::Station station(options, clock, *press.value(), *store.value(), library, shop.shop, people);
   if (auto recovered = station.recover(); !recovered) return fail(3, recovered.problem().text());
   hmi::Server server(http.value(), station, *store.value(), library, shop.shop, clock);
   auto port = server.start();

@@ -78,7 +78,7 @@ Result<diagnosis::Experience> learned_from(const ports::RecordStore& record,
                                            const diagnosis::Forecast& forecast, std::size_t most,
                                            const std::string& except) {
   diagnosis::Experience out = diagnosis::no_experience(forecast.joined);
-  std::vector<ports::FittingRow> rows;
+  std::vector<std::string> serials;
   ports::FittingFilter filter;
   filter.verdict = "accepted";
   filter.recipe_id = forecast.joined.recipe.id;
@@ -88,14 +88,17 @@ Result<diagnosis::Experience> learned_from(const ports::RecordStore& record,
     if (!page) return page.problem();
     if (page.value().empty()) break;
     filter.after_serial = page.value().back().serial;
-    std::move(page.value().begin(), page.value().end(), std::back_inserter(rows));
+    for (const auto& row : page.value()) serials.push_back(row.serial);
   }
-  if (rows.size() > most) rows.erase(rows.begin(), rows.end() - static_cast<std::ptrdiff_t>(most));
-  for (const auto& row : rows) {
-    if (row.serial == except) continue;
-    const auto joined = library::from_json(row.joined_recipe_json);
+  if (serials.size() > most)
+    serials.erase(serials.begin(), serials.end() - static_cast<std::ptrdiff_t>(most));
+  for (const auto& serial : serials) {
+    if (serial == except) continue;
+    const auto row = record.fitting(serial);
+    if (!row) return row.problem();
+    const auto joined = library::from_json(row.value().joined_recipe_json);
     if (!joined || !same_bite(joined.value(), forecast.joined)) continue;
-    const auto fitting = stored_fitting(record, row);
+    const auto fitting = stored_fitting(record, row.value());
     if (!fitting) return fitting.problem();
     if (fitting.value().was_held) continue;
     std::vector<diagnosis::TracedBite> bites;

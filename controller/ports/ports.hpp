@@ -126,6 +126,9 @@ struct FittingFilter {
   std::optional<std::int64_t> from_utc_us, until_utc_us;  ///< started within [from, until)
   std::string verdict;  ///< "accepted", "re-pressed", "scrapped", "held", "open"; empty for any
   std::string recipe_id, job, operator_id, rope_lot, terminal_lot, die_pair_id, serial_prefix;
+  std::string gauge_id;      ///< used for some reading
+  std::string finding_code;  ///< by name: told by some entry, refusals too
+  std::string text;          ///< words, all of which are in the ids, the job, or a reason or remark
   std::size_t limit = 100;
   std::string after_serial;  ///< paging: serials after this one
 };
@@ -133,6 +136,17 @@ struct FittingFilter {
 struct StoredEntry {
   std::int64_t sequence = 0;
   NewEntry entry;
+};
+
+/// A signature (Ed25519, RFC 8032) over the chain as it stood at one entry, which stands for every entry
+/// before.
+struct Seal {
+  std::int64_t sequence = 0;  ///< the newest entry it covers; the seal itself is the entry after
+  std::int64_t at_utc_us = 0;
+  std::string why;             ///< "release", "shift_end", "start", "stop", "key_change", "archive"
+  std::string head_hex;        ///< hash of that entry, 64 digits
+  std::string public_key_hex;  ///< 64 digits
+  std::string signature_hex;   ///< 128 digits
 };
 
 /// Durable, append-only. When append() has returned a value the entries survive SIGKILL and power loss.
@@ -148,10 +162,23 @@ class RecordStore {
   [[nodiscard]] virtual Result<std::int64_t> open_fitting(const FittingRow& row, const NewEntry& admit) = 0;
   [[nodiscard]] virtual Result<std::vector<FittingRow>> open_fittings()
       const = 0;  ///< not released, scrapped
+  /// Rows without state_json and joined_recipe_json: fitting() has them.
   [[nodiscard]] virtual Result<std::vector<FittingRow>> find(const FittingFilter& filter) const = 0;
   [[nodiscard]] virtual Result<FittingRow> fitting(const std::string& serial) const = 0;
   [[nodiscard]] virtual Result<std::vector<StoredEntry>> entries(const std::string& serial,
                                                                  bool with_traces) const = 0;
+  /// append(), and in the same transaction a seal over the chain as it then stands.
+  [[nodiscard]] virtual Result<std::int64_t> append_and_seal(const std::vector<NewEntry>& entries,
+                                                             const std::string& why) = 0;
+  /// The first seal that covers all that is on record about the fitting; a Problem when none does yet.
+  [[nodiscard]] virtual Result<Seal> seal_over(const std::string& serial) const = 0;
+  /// The station's own entries of one kind after `after_sequence`, oldest first.
+  [[nodiscard]] virtual Result<std::vector<StoredEntry>> entries_of_kind(
+      const std::string& kind, std::int64_t after_sequence) const = 0;
+  /// Good bites on record with the die pair.
+  [[nodiscard]] virtual Result<std::uint64_t> strokes_of(const std::string& die_pair_id) const = 0;
+  /// Left on the disk the record lies on, for this user.
+  [[nodiscard]] virtual Result<std::uint64_t> free_bytes() const = 0;
 };
 
 }  // namespace shankwright::ports

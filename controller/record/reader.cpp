@@ -45,6 +45,24 @@ std::vector<FittingRow> rows_of(SQLite::Statement& statement) {
   return rows;
 }
 
+constexpr auto entry_columns =
+    "SELECT e.sequence, e.at_utc_us, e.serial, e.kind, e.event, e.actor, e.body_json, e.state_json, e.stage,"
+    " e.trace_hash";
+
+ports::StoredEntry entry_of(SQLite::Statement& statement) {
+  ports::StoredEntry stored;
+  stored.sequence = statement.getColumn(0).getInt64();
+  stored.entry.at_utc_us = statement.getColumn(1).getInt64();
+  stored.entry.serial = statement.getColumn(2).getString();
+  stored.entry.kind = statement.getColumn(3).getString();
+  stored.entry.event = statement.getColumn(4).getString();
+  stored.entry.actor = statement.getColumn(5).getString();
+  stored.entry.body_json = statement.getColumn(6).getString();
+  stored.entry.state_json = statement.getColumn(7).getString();
+  stored.entry.stage = statement.getColumn(8).getString();
+  return stored;
+}
+
 }  // namespace
 
 std::vector<FittingRow> read_open_fittings(SQLite::Database& database) {
@@ -105,32 +123,42 @@ std::optional<FittingRow> read_fitting(SQLite::Database& database, const std::st
 std::vector<PackedEntry> read_entries(SQLite::Database& database, const std::string& serial,
                                       bool with_traces) {
   SQLite::Statement statement(
-      database,
-      std::string(
-          "SELECT e.sequence, e.at_utc_us, e.serial, e.kind, e.event, e.actor, e.body_json, e.state_json,"
-          " e.stage, e.trace_hash, ") +
-          (with_traces ? "t.bytes FROM entries e LEFT JOIN traces t USING (sequence)"
-                       : "NULL FROM entries e") +
-          " WHERE e.serial = ? ORDER BY e.sequence");
+      database, std::string(entry_columns) +
+                    (with_traces ? ", t.bytes FROM entries e LEFT JOIN traces t USING (sequence)"
+                                 : ", NULL FROM entries e") +
+                    " WHERE e.serial = ? ORDER BY e.sequence");
   statement.bind(1, serial);
   std::vector<PackedEntry> out;
   while (statement.executeStep()) {
     PackedEntry packed;
-    auto& entry = packed.stored.entry;
-    packed.stored.sequence = statement.getColumn(0).getInt64();
-    entry.at_utc_us = statement.getColumn(1).getInt64();
-    entry.serial = statement.getColumn(2).getString();
-    entry.kind = statement.getColumn(3).getString();
-    entry.event = statement.getColumn(4).getString();
-    entry.actor = statement.getColumn(5).getString();
-    entry.body_json = statement.getColumn(6).getString();
-    entry.state_json = statement.getColumn(7).getString();
-    entry.stage = statement.getColumn(8).getString();
+    packed.stored = entry_of(statement);
     packed.trace_hash = statement.getColumn(9).getString();
     packed.trace = statement.getColumn(10).getString();
     out.push_back(std::move(packed));
   }
   return out;
+}
+
+std::vector<ports::StoredEntry> read_entries_of_kind(SQLite::Database& database, const std::string& kind,
+                                                     std::int64_t after_sequence) {
+  SQLite::Statement statement(database, std::string(entry_columns) +
+                                            " FROM entries e WHERE e.serial = '' AND e.kind = ?"
+                                            " AND e.sequence > ? ORDER BY e.sequence");
+  statement.bind(1, kind);
+  statement.bind(2, after_sequence);
+  std::vector<ports::StoredEntry> out;
+  while (statement.executeStep()) out.push_back(entry_of(statement));
+  return out;
+}
+
+std::uint64_t read_strokes(SQLite::Database& database, const std::string& die_pair_id) {
+  SQLite::Statement statement(
+      database,
+      "SELECT coalesce(sum(json_extract(e.state_json, '$.bites_done')), 0) FROM fitting_index f"
+      " JOIN entries e ON e.sequence = f.state_sequence WHERE f.die_pair_id = ?");
+  statement.bind(1, die_pair_id);
+  (void)statement.executeStep();
+  return static_cast<std::uint64_t>(statement.getColumn(0).getInt64());
 }
 
 std::vector<std::string> read_serials(SQLite::Database& database) {

@@ -27,6 +27,11 @@ struct PackedEntry {
 [[nodiscard]] std::vector<PackedEntry> read_entries(SQLite::Database& database, const std::string& serial,
                                                     bool with_traces);
 
+[[nodiscard]] std::vector<ports::StoredEntry> read_entries_of_kind(SQLite::Database& database,
+                                                                   const std::string& kind,
+                                                                   std::int64_t after_sequence);
+[[nodiscard]] std::uint64_t read_strokes(SQLite::Database& database, const std::string& die_pair_id);
+
 [[nodiscard]] std::vector<std::string> read_serials(SQLite::Database& database);
 
 /// When the serial was reserved; nothing when it never was.

@@ -227,6 +227,32 @@ Result<std::vector<ports::StoredEntry>> SqliteStore::entries(const std::string& 
   return out;
 }
 
+Result<std::int64_t> SqliteStore::append_and_seal(const std::vector<ports::NewEntry>& entries,
+                                                  const std::string&) {
+  return append(entries);
+}
+
+Result<ports::Seal> SqliteStore::seal_over(const std::string& serial) const {
+  return Problem{"seal", "no seal over " + serial, "a record sealed at every release"};
+}
+
+Result<std::vector<ports::StoredEntry>> SqliteStore::entries_of_kind(const std::string& kind,
+                                                                     std::int64_t after_sequence) const {
+  return parts_->read(
+      [&](SQLite::Database& database) { return read_entries_of_kind(database, kind, after_sequence); });
+}
+
+Result<std::uint64_t> SqliteStore::strokes_of(const std::string& die_pair_id) const {
+  return parts_->read([&](SQLite::Database& database) { return read_strokes(database, die_pair_id); });
+}
+
+Result<std::uint64_t> SqliteStore::free_bytes() const {
+  std::error_code error;
+  const auto space = std::filesystem::space(parts_->file.parent_path(), error);
+  if (error) return Problem{parts_->file.string(), error.message(), "a disk that says how much room it has"};
+  return static_cast<std::uint64_t>(space.available);
+}
+
 Result<std::vector<std::string>> SqliteStore::serials() const {
   return parts_->read([](SQLite::Database& database) { return read_serials(database); });
 }

@@ -53,6 +53,14 @@ class SqliteStore final : public ports::RecordStore {
   [[nodiscard]] Result<std::vector<ports::StoredEntry>> entries(const std::string& serial,
                                                                 bool with_traces) const override;
 
+  [[nodiscard]] Result<std::int64_t> append_and_seal(const std::vector<ports::NewEntry>& entries,
+                                                     const std::string& why) override;
+  [[nodiscard]] Result<ports::Seal> seal_over(const std::string& serial) const override;
+  [[nodiscard]] Result<std::vector<ports::StoredEntry>> entries_of_kind(
+      const std::string& kind, std::int64_t after_sequence) const override;
+  [[nodiscard]] Result<std::uint64_t> strokes_of(const std::string& die_pair_id) const override;
+  [[nodiscard]] Result<std::uint64_t> free_bytes() const override;
+
   [[nodiscard]] Result<std::vector<std::string>> serials() const;  ///< of every fitting, in the order given
   [[nodiscard]] Result<ChainReport> check_chain(std::int64_t first = 1) const;
   /// Writes the index anew from the entries; returns how many were read.

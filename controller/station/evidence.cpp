@@ -83,9 +83,9 @@ procedure::PressEvidence press_evidence(const ports::PressScan& scan, std::int64
 procedure::Admit admission(const Asked& asked, const recipe::JoinedRecipe& joined,
                            const library::Shop& shop) {
   procedure::Admit admit;
-  if (const auto person = shop.people.find(asked.person); person != shop.people.end()) {
-    admit.operator_signed_in = person->second.operator_role;
-    admit.operator_qualified = due(person->second.qualified_until_day, joined.recipe.family, asked.today);
+  if (asked.person) {
+    admit.operator_signed_in = asked.person->operator_role;
+    admit.operator_qualified = due(asked.person->qualified_until_day, joined.recipe.family, asked.today);
   }
   admit.recipe_released = joined.recipe.status == recipe::Status::released;
   if (const auto care = shop.die_pairs.find(joined.die_pair.id); care != shop.die_pairs.end()) {

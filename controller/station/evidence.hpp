@@ -1,5 +1,6 @@
 #pragma once
 #include <cstdint>
+#include <optional>
 #include <string>
 
 #include "library/library.hpp"
@@ -15,7 +16,8 @@ namespace shankwright::station {
                                                       std::int64_t stale_ms);
 
 struct Asked {
-  std::string person, rope_lot, terminal_lot;
+  std::optional<people::Person> person;  ///< nothing: unknown, or not signed in
+  std::string rope_lot, terminal_lot;
   std::int64_t today = 0;                    ///< days since 1970-01-01
   std::uint64_t strokes_since_register = 0;  ///< bites in the record made with the die pair
 };

@@ -19,13 +19,14 @@ inline constexpr auto actor_station = "station";
 class Station::Inside {
  public:
   Inside(StationOptions options, const ports::Clock& clock, ports::Press& press, ports::RecordStore& store,
-         const library::Library& library, const library::Shop& shop)
+         const library::Library& library, const library::Shop& shop, const people::People& people)
       : options_(std::move(options)),
         clock_(clock),
         press_(press),
         store_(store),
         library_(library),
-        shop_(shop) {
+        shop_(shop),
+        people_(people) {
     publish();
   }
 
@@ -90,9 +91,9 @@ class Station::Inside {
   }
   std::int64_t today() const { return clock_.utc_us() / 86'400'000'000; }
   std::uint64_t strokes_of(const std::string& die_pair_id);
-  bool has_role(const std::string& person, bool library::Person::*role) const {
-    const auto found = shop_.people.find(person);
-    return found != shop_.people.end() && found->second.*role;
+  bool has_role(const std::string& person, bool people::Person::*role) const {
+    const auto found = people_.person(person);
+    return found && (*found).*role;
   }
   void notice(std::string text);
   void publish();
@@ -103,6 +104,7 @@ class Station::Inside {
   ports::RecordStore& store_;
   const library::Library& library_;
   const library::Shop& shop_;
+  const people::People& people_;
 
   std::mutex work_;  // everything below but what is published
   Fittings fittings_;

@@ -81,19 +81,9 @@ View Station::Inside::known(const std::string& serial) {
 std::uint64_t Station::Inside::strokes_of(const std::string& die_pair_id) {
   if (const auto known_strokes = strokes_.find(die_pair_id); known_strokes != strokes_.end())
     return known_strokes->second;
-  std::uint64_t strokes = 0;
-  ports::FittingFilter filter;
-  filter.die_pair_id = die_pair_id;
-  filter.limit = 1000;
-  for (;;) {
-    auto page = store_.find(filter);
-    if (!page || page.value().empty()) break;
-    for (const auto& row : page.value())
-      if (auto state = state_from_json(row.state_json))
-        strokes += static_cast<std::uint64_t>(state.value().bites_done);
-    filter.after_serial = page.value().back().serial;
-  }
-  return strokes_[die_pair_id] = strokes;
+  const auto strokes = store_.strokes_of(die_pair_id);
+  if (!strokes) return std::uint64_t{1} << 62;  // nobody knows: the pair counts as worn out
+  return strokes_[die_pair_id] = strokes.value();
 }
 
 ActResult Station::Inside::start_fitting(const ports::StartFitting& start) {
@@ -102,7 +92,7 @@ ActResult Station::Inside::start_fitting(const ports::StartFitting& start) {
     return {Acceptance::refused, {{Code::another_fitting_open}}, at_press(), {}};
   auto joined = library::join(library_, start.recipe_id);
   if (!joined) return {Acceptance::refused, {{Code::recipe_has_faults}}, nullptr, {}};
-  const Asked asked{start.operator_id, start.rope_lot, start.terminal_lot, today(),
+  const Asked asked{people_.person(start.operator_id), start.rope_lot, start.terminal_lot, today(),
                     strokes_of(joined.value().die_pair.id)};
   procedure::Admit admit = admission(asked, joined.value(), shop_);
   admit.recipe_for_this_press = joined.value().press.id == options_.press_id;
@@ -158,8 +148,8 @@ ActResult Station::Inside::act(const ports::Act& act) {
   take_scans();
   const View view = known(act.serial);
   if (!view) return {Acceptance::unknown_serial, {}, nullptr, {}};
-  const bool operator_role = has_role(act.actor, &library::Person::operator_role);
-  const bool reviewer_role = has_role(act.actor, &library::Person::reviewer_role);
+  const bool operator_role = has_role(act.actor, &people::Person::operator_role);
+  const bool reviewer_role = has_role(act.actor, &people::Person::reviewer_role);
   const bool disposing = std::holds_alternative<procedure::Dispose>(act.event);
   if (!by_a_person(act.event) || (!disposing && !operator_role))
     return {Acceptance::refused, {{Code::not_owner_of_step}}, view, {}};
@@ -220,8 +210,7 @@ ActResult Station::Inside::press_order(PressOrder::Kind kind, const std::string&
   take_scans();
   const View view = at_press();
   std::vector<procedure::Finding> findings;
-  if (!has_role(actor, &library::Person::operator_role) &&
-      !has_role(actor, &library::Person::technician_role))
+  if (!has_role(actor, &people::Person::operator_role) && !has_role(actor, &people::Person::technician_role))
     findings.push_back({Code::not_owner_of_step});
   const std::uint16_t token = press_.next_token();
   if (token == 0 || scan_.link == ports::LinkState::lost || scan_.link == ports::LinkState::never_connected)

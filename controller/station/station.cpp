@@ -49,8 +49,9 @@ void Station::Inside::publish() {
 }
 
 Station::Station(StationOptions options, const ports::Clock& clock, ports::Press& press,
-                 ports::RecordStore& store, const library::Library& library, const library::Shop& shop)
-    : inside_(std::make_unique<Inside>(std::move(options), clock, press, store, library, shop)) {}
+                 ports::RecordStore& store, const library::Library& library, const library::Shop& shop,
+                 const people::People& people)
+    : inside_(std::make_unique<Inside>(std::move(options), clock, press, store, library, shop, people)) {}
 Station::~Station() = default;
 
 Result<int> Station::recover() {

@@ -20,7 +20,7 @@ struct StationOptions {
 class Station final : public ports::StationPort {
  public:
   Station(StationOptions options, const ports::Clock& clock, ports::Press& press, ports::RecordStore& store,
-          const library::Library& library, const library::Shop& shop);
+          const library::Library& library, const library::Shop& shop, const people::People& people);
   ~Station() override;
   Station(const Station&) = delete;
   Station& operator=(const Station&) = delete;

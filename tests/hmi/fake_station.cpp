@@ -163,6 +163,22 @@ Result<ports::FittingRow> FakeRecord::fitting(const std::string& serial) const {
   return Problem{"serial", serial, "a serial on record"};
 }
 
+Result<std::int64_t> FakeRecord::append_and_seal(const std::vector<ports::NewEntry>& entries,
+                                                 const std::string&) {
+  return append(entries);
+}
+Result<ports::Seal> FakeRecord::seal_over(const std::string&) const {
+  return Problem{"seal", "none", "a sealed record"};
+}
+Result<std::vector<ports::StoredEntry>> FakeRecord::entries_of_kind(const std::string&, std::int64_t) const {
+  return std::vector<ports::StoredEntry>{};
+}
+Result<std::uint64_t> FakeRecord::strokes_of(const std::string&) const {
+  return std::uint64_t{0};
+}
+Result<std::uint64_t> FakeRecord::free_bytes() const {
+  return std::uint64_t{1'000'000'000};
+}
 Result<std::vector<ports::StoredEntry>> FakeRecord::entries(const std::string& serial, bool) const {
   ports::NewEntry measured;
   measured.at_utc_us = 1'935'400'000'123'456;

@@ -76,6 +76,13 @@ class FakeRecord : public ports::RecordStore {
   [[nodiscard]] Result<ports::FittingRow> fitting(const std::string& serial) const override;
   [[nodiscard]] Result<std::vector<ports::StoredEntry>> entries(const std::string& serial,
                                                                 bool with_traces) const override;
+  [[nodiscard]] Result<std::int64_t> append_and_seal(const std::vector<ports::NewEntry>& entries,
+                                                     const std::string& why) override;
+  [[nodiscard]] Result<ports::Seal> seal_over(const std::string& serial) const override;
+  [[nodiscard]] Result<std::vector<ports::StoredEntry>> entries_of_kind(const std::string& kind,
+                                                                        std::int64_t after) const override;
+  [[nodiscard]] Result<std::uint64_t> strokes_of(const std::string& die_pair_id) const override;
+  [[nodiscard]] Result<std::uint64_t> free_bytes() const override;
 
  private:
   mutable std::mutex mutex_;

@@ -96,7 +96,7 @@ OneBenchWorld::OneBenchWorld(const library::Library& library, const modbus::Prof
       shop_(shop_for(joined_)),
       node_(settings_for(joined_), truth_for(joined_), seed),
       press_(node_, profile, clock_),
-      station_({joined_.press.id}, clock_, press_, store_, library_, shop_) {
+      station_({joined_.press.id}, clock_, press_, store_, library_, shop_, people_) {
   node_.with_bench([&](bench::Bench& bench, bool) {
     bench.mount(joined_.die_pair, 0.0);
     bench.new_part(joined_, part);

@@ -32,6 +32,7 @@ class OneBenchWorld {
   recipe::JoinedRecipe joined_;
   library::Library library_;
   library::Shop shop_;
+  people::FixedPeople people_{shop_.people};
   HandClock clock_;
   node::PressNode node_;
   VirtualPress press_;

@@ -161,6 +161,28 @@ class MemoryStore final : public ports::RecordStore {
       if (one.entry.serial == serial) found.push_back(one);
     return found;
   }
+  Result<std::int64_t> append_and_seal(const std::vector<ports::NewEntry>& entries,
+                                       const std::string& why) override {
+    auto written = append(entries);
+    if (written) seals.push_back({written.value(), 0, why, "", "", ""});
+    return written;
+  }
+  Result<ports::Seal> seal_over(const std::string&) const override {
+    if (seals.empty()) return Problem{"seal", "none", "a sealed record"};
+    return seals.back();
+  }
+  Result<std::vector<ports::StoredEntry>> entries_of_kind(const std::string& kind,
+                                                          std::int64_t after) const override {
+    std::vector<ports::StoredEntry> found;
+    for (const auto& one : kept)
+      if (one.entry.kind == kind && one.entry.serial.empty() && one.sequence > after) found.push_back(one);
+    return found;
+  }
+  Result<std::uint64_t> strokes_of(const std::string&) const override { return strokes; }
+  Result<std::uint64_t> free_bytes() const override { return free; }
+
+  std::vector<ports::Seal> seals;
+  std::uint64_t strokes = 0, free = 1'000'000'000;
 };
 
 }  // namespace shankwright::tests

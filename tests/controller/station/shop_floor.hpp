@@ -15,6 +15,7 @@ struct ShopFloor {
   MemoryStore store;
   library::Library library;
   library::Shop shop;
+  std::unique_ptr<people::FixedPeople> people;
   std::unique_ptr<station::Station> station;
   std::string serial;
 
@@ -60,8 +61,9 @@ struct ShopFloor {
 
   /// A station process starts (again) on the same record.
   Result<int> open() {
+    people = std::make_unique<people::FixedPeople>(shop.people);
     station = std::make_unique<station::Station>(station::StationOptions{"press"}, clock, press, store,
-                                                 library, shop);
+                                                 library, shop, *people);
     return station->recover();
   }
 
