@@ -1,10 +1,13 @@
 #include "record/trace_codec.hpp"
 
 #include <fmt/format.h>
+#include <zstd.h>
 
+#include <array>
 #include <bit>
 #include <cmath>
 #include <limits>
+#include <memory>
 #include <optional>
 #include <stdexcept>
 #include <utility>
@@ -18,9 +21,15 @@ using ports::Sample;
 
 constexpr char as_counts = 1;
 constexpr char as_doubles = 2;
+constexpr char as_columns = 3;
 constexpr std::size_t header_size = 5;
-constexpr std::size_t least_size = 3;     // of a sample as counts
+constexpr std::size_t least_size = 3;     // of a sample as counts, in rows or in columns
 constexpr std::size_t doubles_size = 20;  // of a sample as doubles
+// Two minutes at 2 ms. Packed bytes can unfold to any size, so the size is bounded before they are asked.
+constexpr std::uint32_t most_in_columns = 65'536;
+constexpr std::size_t most_size = 5 + 3 + 3;  // of a sample in columns, before packing
+// Above this level traces get no smaller (README.md has the figures).
+constexpr int packing_level = 15;
 constexpr double counts_a_bar = 10;
 constexpr double counts_a_mm = 1000;
 
@@ -38,6 +47,11 @@ std::optional<std::int64_t> whole_count(double value, double counts_a_unit) {
     return std::nullopt;
   if (whole == 0 && std::signbit(value)) return std::nullopt;
   return static_cast<std::int64_t>(whole);
+}
+
+Sample as_sample(const Counts& row) {
+  return {static_cast<std::uint32_t>(row.time), static_cast<double>(row.pressure) / counts_a_bar,
+          static_cast<double>(row.gap) / counts_a_mm};
 }
 
 std::optional<std::vector<Counts>> in_counts(const std::vector<Sample>& samples) {
@@ -80,6 +94,42 @@ void put_counts(std::string& out, const std::vector<Counts>& counts) {
   }
 }
 
+template <typename Value>
+void put_column(std::string& out, const std::vector<Counts>& counts, Value value) {
+  std::int64_t before = 0, step_before = 0;
+  for (const auto& row : counts) {
+    const auto step = row.*value - before;
+    put_varint(out, step - step_before);
+    before = row.*value;
+    step_before = step;
+  }
+}
+
+// Making a context costs more than packing a bite.
+ZSTD_CCtx* packer() {
+  thread_local const std::unique_ptr<ZSTD_CCtx, decltype(&ZSTD_freeCCtx)> context(ZSTD_createCCtx(),
+                                                                                  &ZSTD_freeCCtx);
+  return context.get();
+}
+
+// Nothing when the columns are too many or cannot be packed.
+std::optional<std::string> packed_columns(const std::vector<Counts>& counts) {
+  if (counts.size() > most_in_columns) return std::nullopt;
+  std::string columns;
+  columns.reserve(counts.size() * 4);
+  put_column(columns, counts, &Counts::time);
+  put_column(columns, counts, &Counts::pressure);
+  put_column(columns, counts, &Counts::gap);
+  std::string out(ZSTD_compressBound(columns.size()), '\0');
+  auto* const context = packer();
+  if (context == nullptr) return std::nullopt;
+  const auto size =
+      ZSTD_compressCCtx(context, out.data(), out.size(), columns.data(), columns.size(), packing_level);
+  if (ZSTD_isError(size) != 0) return std::nullopt;
+  out.resize(size);
+  return out;
+}
+
 void put_doubles(std::string& out, const std::vector<Sample>& samples) {
   for (const auto& sample : samples) {
     put_u32(out, sample.time_ms);
@@ -103,10 +153,44 @@ std::optional<std::vector<Sample>> take_counts(std::string_view in, std::uint32_
         !take_next(in, row.pressure, std::numeric_limits<std::uint16_t>::max()) ||
         !take_next(in, row.gap, std::numeric_limits<std::uint16_t>::max()))
       return std::nullopt;
-    sample = {static_cast<std::uint32_t>(row.time), static_cast<double>(row.pressure) / counts_a_bar,
-              static_cast<double>(row.gap) / counts_a_mm};
+    sample = as_sample(row);
   }
   return in.empty() ? std::optional(std::move(out)) : std::nullopt;
+}
+
+bool take_column(std::string_view& in, std::vector<Counts>& counts, std::int64_t Counts::*value,
+                 std::int64_t most) {
+  std::int64_t step = 0, before = 0;
+  for (auto& row : counts) {
+    const auto change = take_varint(in);
+    if (!change || *change < -2 * most || *change > 2 * most) return false;
+    step += *change;
+    before += step;
+    if (before < 0 || before > most) return false;
+    row.*value = before;
+  }
+  return true;
+}
+
+std::optional<std::vector<Sample>> take_columns(std::string_view in, std::uint32_t count) {
+  const auto size = ZSTD_getFrameContentSize(in.data(), in.size());
+  if (size == ZSTD_CONTENTSIZE_UNKNOWN || size == ZSTD_CONTENTSIZE_ERROR || size < count * least_size ||
+      size > count * most_size)
+    return std::nullopt;
+  std::string columns(static_cast<std::size_t>(size), '\0');
+  if (ZSTD_decompress(columns.data(), columns.size(), in.data(), in.size()) != columns.size())
+    return std::nullopt;
+  std::string_view rest = columns;
+  std::vector<Counts> counts(count);
+  constexpr auto register_most = std::numeric_limits<std::uint16_t>::max();
+  if (!take_column(rest, counts, &Counts::time, std::numeric_limits<std::uint32_t>::max()) ||
+      !take_column(rest, counts, &Counts::pressure, register_most) ||
+      !take_column(rest, counts, &Counts::gap, register_most) || !rest.empty())
+    return std::nullopt;
+  std::vector<Sample> out;
+  out.reserve(count);
+  for (const auto& row : counts) out.push_back(as_sample(row));
+  return out;
 }
 
 std::optional<std::vector<Sample>> take_doubles(std::string_view in, std::uint32_t count) {
@@ -125,14 +209,22 @@ std::optional<std::vector<Sample>> take_doubles(std::string_view in, std::uint32
 std::string encode_trace(const std::vector<Sample>& samples) {
   if (samples.size() > std::numeric_limits<std::uint32_t>::max())
     throw std::logic_error("more samples than a count holds");
+  const auto with_header = [&](char format) {
+    std::string out(1, format);
+    put_u32(out, static_cast<std::uint32_t>(samples.size()));
+    return out;
+  };
   const auto counts = in_counts(samples);
-  std::string out(1, counts ? as_counts : as_doubles);
-  put_u32(out, static_cast<std::uint32_t>(samples.size()));
-  if (counts)
-    put_counts(out, *counts);
-  else
+  if (!counts) {
+    auto out = with_header(as_doubles);
     put_doubles(out, samples);
-  return out;
+    return out;
+  }
+  auto out = with_header(as_counts);
+  put_counts(out, *counts);
+  const auto columns = packed_columns(*counts);
+  if (!columns || header_size + columns->size() >= out.size()) return out;
+  return with_header(as_columns) + *columns;
 }
 
 std::uint32_t sample_count(std::string_view bytes) {
@@ -146,14 +238,20 @@ Result<std::vector<Sample>> decode_trace(std::string_view bytes) {
                         "the samples of one bite as they were written; the file has been damaged or altered"};
   if (bytes.size() < header_size) return damaged;
   const char format = bytes.front();
-  if (format != as_counts && format != as_doubles)
-    return Problem{"trace", fmt::format("format {}", static_cast<int>(format)),
-                   "format 1 or 2; use a newer version"};
   const auto count = sample_count(bytes);
   const auto rest = bytes.substr(header_size);
-  // No sample takes less than three bytes: a damaged count is refused before memory is asked for.
-  if (count > rest.size() / least_size) return damaged;
-  auto samples = format == as_counts ? take_counts(rest, count) : take_doubles(rest, count);
+  std::optional<std::vector<Sample>> samples;
+  // A damaged count is refused before memory is asked for.
+  if (format == as_columns) {
+    if (count > most_in_columns) return damaged;
+    samples = take_columns(rest, count);
+  } else if (format == as_counts || format == as_doubles) {
+    if (count > rest.size() / least_size) return damaged;
+    samples = format == as_counts ? take_counts(rest, count) : take_doubles(rest, count);
+  } else {
+    return Problem{"trace", fmt::format("format {}", static_cast<int>(format)),
+                   "format 1, 2 or 3; use a newer version"};
+  }
   if (!samples) return damaged;
   return std::move(*samples);
 }
