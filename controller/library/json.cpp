@@ -100,7 +100,7 @@ void walk_recipe(Walk& walk, T& value) {
   auto& [id, revision, status, family, rope, terminal, die_pair, press, go, no_go, gauges, readings, mark,
          insertion, clearance, position, edge, overlap, passes, turn, turn_tolerance, flat_offset, target,
          limit, dwell, closed_gap, timeout, permit_life, repeats, envelope, peak, flats, stations, growth,
-         growth_second, straightness, slip, re_presses, source] = value;
+         growth_second, straightness, slip, re_presses, source, proof, two_persons] = value;
   walk("id", id);
   walk("revision", revision);
   walk("status", status);
@@ -140,6 +140,16 @@ void walk_recipe(Walk& walk, T& value) {
   walk("slip_mm_max", slip);
   walk("re_presses_max", re_presses);
   walk("source", source);
+  walk.may("proof", proof);
+  walk.may("two_person_disposition", two_persons);
+}
+
+template <typename Walk, typename T>
+void walk_proof(Walk& walk, T& value) {
+  auto& [load, hold, slip] = value;
+  walk("load_kn", load);
+  walk("hold_s", hold);
+  walk("slip_mm_max", slip);
 }
 
 template <typename Walk, typename T>
@@ -166,6 +176,7 @@ void fields(Walk& walk, auto& value) {
   if constexpr (std::is_same_v<T, Press>) walk_press(walk, value);
   if constexpr (std::is_same_v<T, ForceAtGap>) walk_force_at_gap(walk, value);
   if constexpr (std::is_same_v<T, Recipe>) walk_recipe(walk, value);
+  if constexpr (std::is_same_v<T, ProofTest>) walk_proof(walk, value);
   if constexpr (std::is_same_v<T, JoinedRecipe>) walk_joined(walk, value);
 }
 
@@ -188,6 +199,9 @@ struct Writer {
   template <typename T>
   void may(const char* key, const std::optional<T>& value) {
     if (value) out[key] = encode(*value);
+  }
+  void may(const char* key, bool value) {
+    if (value) out[key] = true;
   }
   template <typename T>
   static json encode(const T& value) {
@@ -240,6 +254,12 @@ struct Reader {
     if (found == in.end()) return;
     ++taken;
     decode(*found, place + "/" + key, value.emplace());
+  }
+  void may(const char* key, bool& value) {
+    const auto found = in.find(key);
+    if (found == in.end()) return;
+    ++taken;
+    decode(*found, place + "/" + key, value);
   }
   void decode(const json& from, const std::string& at, std::string& value) {
     if (!from.is_string()) return refuse(at, from, "a text");

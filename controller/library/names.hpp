@@ -29,7 +29,8 @@ inline constexpr Named<recipe::GaugeKind> gauge_kind_names[] = {
     {"no_go_gap", recipe::GaugeKind::no_go_gap},
     {"straight_edge", recipe::GaugeKind::straight_edge},
     {"tape", recipe::GaugeKind::tape},
-    {"loupe", recipe::GaugeKind::loupe}};
+    {"loupe", recipe::GaugeKind::loupe},
+    {"load_cell", recipe::GaugeKind::load_cell}};
 
 template <typename T, std::size_t N>
 [[nodiscard]] std::string_view name_of(const Named<T> (&names)[N], T value) {

@@ -102,6 +102,7 @@ int run(const Wanted& wanted) {
   std::fflush(stdout);
   while (stop_asked == 0) station.tick();
   server.stop();
+  station.stop();
   return 0;
 }
 

@@ -22,7 +22,8 @@ struct FittingView {
   std::vector<recipe::ForceAtGap> envelope;  ///< of the coming or running bite, scaled to the shank it works
   std::vector<procedure::Finding> last_findings;  ///< of the newest entry about this fitting
   procedure::EntryKind last_entry = procedure::EntryKind::evidence;
-  std::string verdict;  ///< "", "accepted", "scrapped", "held"
+  std::string verdict;      ///< "", "accepted", "scrapped", "held"
+  std::string proposed_by;  ///< who signed the disposition that waits for a second reviewer
 };
 
 /// Consistent picture of the station; immutable once published.
@@ -54,9 +55,39 @@ struct Act {
   std::string gauge_id;  ///< for measured values
   std::string actor;     ///< operator or reviewer id
   std::string reason;    ///< dispositions: kept word for word
+  bool signed_with_pin = false;  ///< dispositions: the actor gave the PIN again with this very act
 };
 
 enum class Acceptance : std::uint8_t { taken, refused, unknown_serial, station_fault };
+
+/// What can be quarantined.
+enum class Item : std::uint8_t { rope_lot, terminal_lot, die_pair, gauge };
+struct QuarantineAsked {
+  Item item = Item::rope_lot;
+  std::string id, reason, actor;
+};
+/// `held`: the open fittings that use the item; `released`: the released ones, oldest serial first. Of a
+/// preview: what would be held; nothing is written.
+struct QuarantineResult {
+  Acceptance acceptance = Acceptance::station_fault;
+  std::vector<procedure::Finding> findings;
+  std::vector<std::string> held, released;
+  Problem fault;  ///< station_fault only
+};
+struct QuarantinedItem {
+  Item item = Item::rope_lot;
+  std::string id, reason, actor;
+  std::int64_t at_utc_us = 0;
+  bool in_shop_file = false;  ///< the shop register itself says so; the record cannot lift that
+};
+
+/// A remark that sets an entry right. The entry stays as it is.
+struct Correction {
+  std::string serial;
+  std::int64_t of_sequence = 0;  ///< of an entry about that serial
+  std::string text, reason, actor;
+};
+
 struct ActResult {
   Acceptance acceptance = Acceptance::station_fault;
   std::vector<procedure::Finding> findings;
@@ -72,6 +103,16 @@ class StationPort {
   [[nodiscard]] virtual ActResult act(const Act& act) = 0;
   /// open_dies, clear_fault, zero_pressure, withdraw: recorded, then sent. Findings say why not.
   [[nodiscard]] virtual ActResult press_order(PressOrder::Kind kind, const std::string& actor) = 0;
+  /// Puts every open fitting that uses the item on hold. Reviewers; for die pairs and gauges technicians too.
+  [[nodiscard]] virtual QuarantineResult quarantine(const QuarantineAsked& asked) = 0;
+  [[nodiscard]] virtual QuarantineResult quarantine_preview(const QuarantineAsked& asked) = 0;
+  /// Reviewers only. What was held stays held: each fitting wants its own disposition.
+  [[nodiscard]] virtual QuarantineResult lift_quarantine(const QuarantineAsked& asked) = 0;
+  [[nodiscard]] virtual std::vector<QuarantinedItem> quarantined() const = 0;
+  /// Reviewers, or whoever made the entry. Open and finished fittings alike.
+  [[nodiscard]] virtual ActResult correct(const Correction& correction) = 0;
+  /// Seals the record as it stands.
+  [[nodiscard]] virtual ActResult end_shift(const std::string& actor) = 0;
   [[nodiscard]] virtual std::shared_ptr<const Snapshot> latest() const = 0;
   /// Waits for a snapshot newer than `version`, at most timeout_ms; returns the newest either way.
   [[nodiscard]] virtual std::shared_ptr<const Snapshot> wait_newer(std::uint64_t version,

@@ -41,14 +41,16 @@ struct Step {
   Decision operator()(const Slip& event) const { return slip(last, event); }
   Decision operator()(const SurfaceSeen& event) const { return surface_seen(last, event); }
   Decision operator()(const Judge&) const { return judge(last, joined); }
-  Decision operator()(const Release& event) const { return release(last, event); }
-  Decision operator()(const Dispose& event) const { return dispose(last, event); }
+  Decision operator()(const Release& event) const { return release(last, event, joined); }
+  Decision operator()(const Dispose& event) const { return dispose(last, event, joined); }
+  Decision operator()(const Quarantined&) const { return quarantined(last); }
+  Decision operator()(const ProofLoad& event) const { return proof_load(last, event, joined); }
 };
 
 }  // namespace
 
 Decision decide(const State& last, const Event& event, const recipe::JoinedRecipe& joined) {
-  return std::visit(Step{last, joined}, event);
+  return held_after_bite(std::visit(Step{last, joined}, event));
 }
 
 }  // namespace shankwright::procedure

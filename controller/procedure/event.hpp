@@ -13,7 +13,8 @@ namespace shankwright::procedure {
 /// The gauge a value was read with, judged by the shell against the shop's register at the moment of reading.
 struct Tool {
   bool known = false, right_kind = false, in_date = false;
-  double expanded_uncertainty_mm = 0;
+  double expanded_uncertainty_mm = 0;  ///< degrees for a protractor, kN for a load cell
+  bool free = false;                   ///< not quarantined
   bool operator==(const Tool&) const = default;
 };
 
@@ -50,6 +51,8 @@ struct Admit {  // one flag per question of admission
   bool rope_lot_known = false, rope_lot_free = false, rope_lot_matches = false;
   bool terminal_lot_known = false, terminal_lot_free = false, terminal_lot_matches = false;
   bool recipe_for_this_press = false;
+  bool die_pair_free = false, gauges_free = false;  ///< not quarantined
+  bool record_has_room = false;                     ///< for a whole fitting, and then some
   bool operator==(const Admit&) const = default;
 };
 struct RopeDiameter {
@@ -99,6 +102,7 @@ struct Reseated {
 struct RequestPermit {
   std::uint16_t token = 0;
   PressEvidence press;
+  bool record_has_room = false;  ///< for this bite and what follows it
 };
 /// The recorded permit is durable; `press` is a scan newer than the one it was asked on.
 struct PermitDurable {
@@ -166,17 +170,30 @@ struct Judge {};  ///< all gauging given: verdict wanted
 struct Release {
   bool operator_signed_in = false;
 };
-enum class Disposition : std::uint8_t { scrap, use_as_is };
 struct Dispose {
   Disposition disposition = Disposition::scrap;
   bool reviewer = false;
   bool reason_given = false;
+  bool signed_with_pin = false;         ///< given again for this very disposition
+  bool same_person_as_proposed = true;  ///< where a proposal stands: whose it is
+  bool items_free = false;              ///< nothing that this fitting uses is quarantined
+};
+/// Something this fitting uses was quarantined: its rope lot, terminal lot, die pair or a gauge it was read
+/// with.
+struct Quarantined {};
+/// A pull on the finished terminal. The load is what the load cell showed; its machine's class, not a guard
+/// band, is what proof test standards ask for. Slip is how far the rope came out of the terminal.
+struct ProofLoad {
+  double load_kn = 0;
+  double held_s = 0;
+  double slip_mm = 1000;
+  Tool tool;
 };
 
 using Event = std::variant<Admit, RopeDiameter, ShankDiameter, BoreDepth, DepthMark, BoundaryMark, Insertion,
                            Position, Turn, Reseated, RequestPermit, PermitDurable, PermitRefused, PermitEnded,
                            BiteStarted, BiteFinished, LinkLost, Restarted, UnaskedBite, Withdraw, PutAside,
                            Resume, HoldByOperator, AcrossFlats, GoGauge, NoGoGauge, Growth, Straightness,
-                           Slip, SurfaceSeen, Judge, Release, Dispose>;
+                           Slip, SurfaceSeen, Judge, Release, Dispose, Quarantined, ProofLoad>;
 
 }  // namespace shankwright::procedure

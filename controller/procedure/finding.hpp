@@ -108,6 +108,24 @@ enum class Code : std::uint8_t {
   not_accepted,
   held_by_operator,
   recipe_for_other_press,
+  // quarantine, room on the disk
+  item_quarantined,
+  die_pair_quarantined,
+  gauge_quarantined,
+  quarantined_in_shop_file,
+  item_not_quarantined,
+  item_unknown,
+  record_nearly_full,
+  // signatures, return to work, corrections
+  signature_needed,
+  second_person_needed,
+  not_returnable,
+  no_such_entry,
+  // proof load
+  proof_load_missing,
+  proof_load_low /* kN */,
+  proof_load_short /* s */,
+  proof_load_slipped /* mm */,
   count_  // sentinel, never stored
 };
 

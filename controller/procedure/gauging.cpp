@@ -92,12 +92,6 @@ Findings unfit(const State& state, const recipe::Recipe& recipe) {
   return findings;
 }
 
-Decision scrap(State state, Findings findings) {
-  state.stage = Stage::scrapped;
-  state.standing = findings;
-  return {std::move(state), EntryKind::verdict, std::move(findings), {}};
-}
-
 Decision re_press(State state, Findings findings) {
   state.re_presses += 1;
   state.stage = Stage::turn;
@@ -114,6 +108,12 @@ Decision re_press(State state, Findings findings) {
 }
 
 }  // namespace
+
+Decision scrap(State state, Findings findings) {
+  state.stage = Stage::scrapped;
+  state.standing = findings;
+  return {std::move(state), EntryKind::verdict, std::move(findings), {}};
+}
 
 Decision across_flats(const State& last, const AcrossFlats& reading, const recipe::JoinedRecipe& joined) {
   if (last.stage != Stage::gauge) return not_this_step(last);
@@ -207,26 +207,6 @@ Decision judge(const State& last, const recipe::JoinedRecipe& joined) {
                         band.most}});
   State state = last;
   state.stage = Stage::accepted;
-  return {std::move(state), EntryKind::verdict, {}, {}};
-}
-
-Decision release(const State& last, const Release& asked) {
-  if (last.stage != Stage::accepted) return refuse(last, {{Code::not_accepted}});
-  if (broken(Guard::release_signed_in, !asked.operator_signed_in))
-    return refuse(last, {{Code::operator_not_signed_in}});
-  State state = last;
-  state.stage = Stage::released;
-  return {std::move(state), EntryKind::verdict, {}, {}};
-}
-
-Decision dispose(const State& last, const Dispose& asked) {
-  if (last.stage != Stage::hold) return not_this_step(last);
-  Findings findings;
-  if (broken(Guard::reviewer, !asked.reviewer)) findings.push_back({Code::reviewer_needed});
-  if (broken(Guard::reason, !asked.reason_given)) findings.push_back({Code::reason_needed});
-  if (!findings.empty()) return refuse(last, std::move(findings));
-  State state = last;
-  state.stage = asked.disposition == Disposition::use_as_is ? Stage::released : Stage::scrapped;
   return {std::move(state), EntryKind::verdict, {}, {}};
 }
 

@@ -8,12 +8,13 @@ bool permit_or_bite(Stage stage) {
   return stage == Stage::permit_recorded || stage == Stage::permit_given || stage == Stage::biting;
 }
 
+}  // namespace
+
 bool at_work(Stage stage) {
   return stage == Stage::measure || stage == Stage::mark || stage == Stage::insert ||
          stage == Stage::position || stage == Stage::turn || stage == Stage::gauge;
 }
 
-/// Out of the press: whatever was proven about where the shank lies is void and must be proven again.
 State taken_out(State state) {
   if (state.stage == Stage::position && state.bites_done == 0) {
     if (on(Guard::aside_voids_insertion)) {
@@ -37,8 +38,6 @@ State taken_out(State state) {
   state.stage = Stage::aside;
   return state;
 }
-
-}  // namespace
 
 Decision hold(State state, Findings findings) {
   state.stage = Stage::hold;
@@ -73,7 +72,8 @@ Decision unasked_bite(const State& last) {
 
 Decision put_aside(const State& last) {
   if (permit_or_bite(last.stage)) return refuse(last, {{Code::bite_under_way}});
-  if (!at_work(last.stage)) return not_this_step(last);
+  // An accepted one makes room at the press while it waits for its other end or its proof load.
+  if (!at_work(last.stage) && last.stage != Stage::accepted) return not_this_step(last);
   return {taken_out(last), EntryKind::evidence, {}, {}};
 }
 
@@ -91,7 +91,7 @@ Decision hold_by_operator(const State& last) {
   if (permit_or_bite(last.stage)) return refuse(last, {{Code::bite_under_way}});
   if (!at_work(last.stage) && last.stage != Stage::aside && last.stage != Stage::accepted)
     return not_this_step(last);
-  return hold(last, {{Code::held_by_operator}});
+  return hold_from_outside(last, {{Code::held_by_operator}});
 }
 
 }  // namespace shankwright::procedure

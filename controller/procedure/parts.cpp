@@ -62,6 +62,7 @@ Findings tool_findings(const Tool& tool) {
   if (broken(Guard::tool_known, !tool.known)) findings.push_back({Code::gauge_unknown});
   if (broken(Guard::tool_kind, !tool.right_kind)) findings.push_back({Code::gauge_wrong_kind});
   if (broken(Guard::tool_date, !tool.in_date)) findings.push_back({Code::gauge_overdue});
+  if (broken(Guard::tool_free, !tool.free)) findings.push_back({Code::gauge_quarantined});
   return findings;
 }
 
@@ -91,6 +92,10 @@ Decision admit(const State& last, const Admit& asked, const recipe::JoinedRecipe
        Code::terminal_lot_quarantined);
   need(Guard::admission_terminal_match, asked.terminal_lot_matches || !asked.terminal_lot_known,
        Code::terminal_lot_other_terminal);
+  need(Guard::admission_die_pair_free, asked.die_pair_free || !asked.die_pair_known,
+       Code::die_pair_quarantined);
+  need(Guard::admission_gauges_free, asked.gauges_free, Code::gauge_quarantined);
+  need(Guard::admission_room, asked.record_has_room, Code::record_nearly_full);
   if (!findings.empty()) return refuse(last, std::move(findings));
   State state = last;
   state.pass = 1;

@@ -67,6 +67,7 @@ Decision request_permit(const State& last, const RequestPermit& asked, const rec
   Findings findings = permit_findings(last, asked.press, joined);
   if (asked.token == 0)
     findings.push_back({Code::press_evidence_stale});  // the press's token is not known yet
+  if (broken(Guard::permit_room, !asked.record_has_room)) findings.push_back({Code::record_nearly_full});
   if (!findings.empty()) return refuse(last, std::move(findings));
   State state = last;
   state.stage = Stage::permit_recorded;

@@ -29,6 +29,13 @@ enum class Stage : std::uint8_t {
 enum class Surface : std::uint8_t { not_looked_at, sound, cracked, lapped, wires_broken };
 enum class Limit : std::uint8_t { not_tried, passes, stops };  ///< a limit gauge offered to the shank
 
+/// What a reviewer decides about a held fitting. Stored on disk by name.
+enum class Disposition : std::uint8_t {
+  scrap,
+  use_as_is,      ///< released by concession
+  return_to_work  ///< only where the hold had nothing to do with the fitting's own evidence
+};
+
 /// Everything the core knows of one fitting. A plain comparable value; default is the start.
 struct State {
   Stage stage = Stage::none;
@@ -62,13 +69,24 @@ struct State {
   std::optional<double> straightness_mm;
   Surface surface = Surface::not_looked_at;
 
-  std::vector<Finding> standing;  ///< why it is held or scrapped; empty otherwise
+  /// A permit or bite was under way when something it uses was quarantined: held as soon as that has ended.
+  bool hold_after_bite = false;
+  /// Held for reasons outside its own evidence: the step it would be put aside from; none where it was held
+  /// for what was seen of it.
+  Stage held_from = Stage::none;
+  std::optional<Disposition> proposed;                               ///< by the first of two reviewers
+  std::optional<double> proof_load_kn, proof_held_s, proof_slip_mm;  ///< the newest proof load
+  bool proof_passed = false;                                         ///< the newest met the recipe
+  bool proof_slipped = false;                                        ///< some proof load moved the rope
+
+  /// Why it is held or scrapped, or what a proof load found after release; empty otherwise.
+  std::vector<Finding> standing;
 
   bool operator==(const State&) const = default;
 };
 
-/// Visits every plain value of a state with the key it is stored under; stages, limits, surface and standing
-/// findings are left to the caller. The one list that the record and the tests use.
+/// Visits every plain value of a state with the key it is stored under; stages, limits, surface, the proposed
+/// disposition and standing findings are left to the caller. The one list that the record and the tests use.
 template <typename AnyState, typename Visitor>
 void for_each_value(AnyState& s, Visitor&& visit) {
   visit("rope_diameter_mm", s.rope_diameter_mm);
@@ -97,6 +115,12 @@ void for_each_value(AnyState& s, Visitor&& visit) {
   visit("grown_mouth_mm", s.grown_mouth_mm);
   visit("slipped_mark_mm", s.slipped_mark_mm);
   visit("straightness_mm", s.straightness_mm);
+  visit("hold_after_bite", s.hold_after_bite);
+  visit("proof_load_kn", s.proof_load_kn);
+  visit("proof_held_s", s.proof_held_s);
+  visit("proof_slip_mm", s.proof_slip_mm);
+  visit("proof_passed", s.proof_passed);
+  visit("proof_slipped", s.proof_slipped);
 }
 
 /// Growth of the swaged length, once both readings are there: the bore's mouth moved away from the boundary

@@ -60,7 +60,18 @@ Decision put_aside(const State&);
 Decision resume(const State&, const Resume&);
 Decision hold_by_operator(const State&);
 
-// gauging.cpp: readings after pressing, verdict, release, disposition
+// quarantine.cpp: holds for reasons outside the fitting's own evidence
+Decision quarantined(const State&);
+/// What was quarantined while a permit or bite was under way holds the fitting once that has ended.
+Decision held_after_bite(Decision decision);
+/// A hold that a reviewer may end by sending the fitting back to its work.
+Decision hold_from_outside(const State& last, Findings findings);
+/// Out of the press: whatever was proven about where the shank lies is void and must be proven again.
+State taken_out(State state);
+/// Work on the fitting goes on by itself: no permit, no bite, no verdict yet.
+bool at_work(Stage stage);
+
+// gauging.cpp: readings after pressing, verdict
 Decision across_flats(const State&, const AcrossFlats&, const recipe::JoinedRecipe&);
 Decision go_gauge(const State&, const GoGauge&);
 Decision no_go_gauge(const State&, const NoGoGauge&);
@@ -69,7 +80,11 @@ Decision straightness(const State&, const Straightness&);
 Decision slip(const State&, const Slip&);
 Decision surface_seen(const State&, const SurfaceSeen&);
 Decision judge(const State&, const recipe::JoinedRecipe&);
-Decision release(const State&, const Release&);
-Decision dispose(const State&, const Dispose&);
+Decision scrap(State state, Findings findings);
+
+// ends.cpp: proof load, release, disposition
+Decision proof_load(const State&, const ProofLoad&, const recipe::JoinedRecipe&);
+Decision release(const State&, const Release&, const recipe::JoinedRecipe&);
+Decision dispose(const State&, const Dispose&, const recipe::JoinedRecipe&);
 
 }  // namespace shankwright::procedure

@@ -13,7 +13,7 @@ enum class Construction : std::uint8_t { strand_1x19, rope_7x7, rope_7x19 };
 /// What a terminal's solid end is fastened by.
 enum class EndKind : std::uint8_t { eye, fork, stud, ball, stop };
 enum class DieShape : std::uint8_t { hexagon, round };
-enum class GaugeKind : std::uint8_t { caliper, micrometer, depth_rod, rule, protractor, go_gap, no_go_gap, straight_edge, tape, loupe };
+enum class GaugeKind : std::uint8_t { caliper, micrometer, depth_rod, rule, protractor, go_gap, no_go_gap, straight_edge, tape, loupe, load_cell };
 
 /// A closed interval a measured value must lie in.
 struct Band {
@@ -70,8 +70,8 @@ struct DiePair {
 struct Gauge {
   std::string id;
   GaugeKind kind = GaugeKind::caliper;
-  double resolution_mm = 0;             ///< degrees for a protractor
-  double expanded_uncertainty_mm = 0;   ///< U, coverage factor 2; degrees for a protractor; 0 for a limit gauge
+  double resolution_mm = 0;             ///< degrees for a protractor, kN for a load cell
+  double expanded_uncertainty_mm = 0;   ///< U, coverage factor 2; degrees for a protractor, kN for a load cell; 0 for a limit gauge
   std::optional<double> size_mm;        ///< go and no-go gaps only
   std::string source;
   bool operator==(const Gauge&) const = default;
@@ -93,6 +93,14 @@ struct ForceAtGap {
   double gap_mm = 0;
   Band force_kn;
   bool operator==(const ForceAtGap&) const = default;
+};
+
+/// The pull that every finished terminal of a recipe must stand.
+struct ProofTest {
+  double load_kn = 0;                   ///< at least
+  double hold_s = 0;                    ///< at least
+  double slip_mm_max = 0;               ///< rope out of the terminal, measured after the pull
+  bool operator==(const ProofTest&) const = default;
 };
 
 struct Recipe {
@@ -136,6 +144,9 @@ struct Recipe {
   double slip_mm_max = 0;               ///< movement of the depth mark against the mouth
   int re_presses_max = 0;
   std::string source;                   ///< where the values come from; "demo data" where invented
+  // Older files and records have none of these.
+  std::optional<ProofTest> proof{};     ///< none: no proof load is asked for
+  bool two_person_disposition = false;  ///< a held fitting needs two reviewers who agree
   bool operator==(const Recipe&) const = default;
 };
 

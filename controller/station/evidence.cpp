@@ -38,6 +38,7 @@ struct RightKind {
   bool operator()(const procedure::Straightness&) const { return kind == GaugeKind::straight_edge; }
   bool operator()(const procedure::GoGauge&) const { return kind == GaugeKind::go_gap; }
   bool operator()(const procedure::NoGoGauge&) const { return kind == GaugeKind::no_go_gap; }
+  bool operator()(const procedure::ProofLoad&) const { return kind == GaugeKind::load_cell; }
   template <typename Other>
   bool operator()(const Other&) const {
     return false;
@@ -80,9 +81,11 @@ procedure::PressEvidence press_evidence(const ports::PressScan& scan, std::int64
   return press;
 }
 
-procedure::Admit admission(const Asked& asked, const recipe::JoinedRecipe& joined,
-                           const library::Shop& shop) {
+procedure::Admit admission(const Asked& asked, const recipe::JoinedRecipe& joined, const library::Shop& shop,
+                           const Quarantines& quarantines) {
+  using ports::Item;
   procedure::Admit admit;
+  admit.record_has_room = asked.record_has_room;
   if (asked.person) {
     admit.operator_signed_in = asked.person->operator_role;
     admit.operator_qualified = due(asked.person->qualified_until_day, joined.recipe.family, asked.today);
@@ -90,6 +93,7 @@ procedure::Admit admission(const Asked& asked, const recipe::JoinedRecipe& joine
   admit.recipe_released = joined.recipe.status == recipe::Status::released;
   if (const auto care = shop.die_pairs.find(joined.die_pair.id); care != shop.die_pairs.end()) {
     admit.die_pair_known = true;
+    admit.die_pair_free = quarantines.free(Item::die_pair, joined.die_pair.id);
     admit.die_life_left =
         care->second.strokes_at_register + asked.strokes_since_register < joined.die_pair.life_strokes;
     admit.die_inspection_in_date = asked.today <= care->second.inspection_due_day;
@@ -102,39 +106,48 @@ procedure::Admit admission(const Asked& asked, const recipe::JoinedRecipe& joine
       [&](const recipe::Gauge& gauge) { return due(shop.gauge_calibration_due_day, gauge.id, asked.today); });
   admit.gauges_in_date = measuring && due(shop.gauge_calibration_due_day, joined.go_gauge.id, asked.today) &&
                          due(shop.gauge_calibration_due_day, joined.no_go_gauge.id, asked.today);
+  const auto gauge_free = [&](const recipe::Gauge& gauge) { return quarantines.free(Item::gauge, gauge.id); };
+  admit.gauges_free = gauge_free(joined.go_gauge) && gauge_free(joined.no_go_gauge) &&
+                      std::any_of(joined.measuring_gauges.begin(), joined.measuring_gauges.end(), gauge_free);
   if (const auto lot = shop.rope_lots.find(asked.rope_lot); lot != shop.rope_lots.end()) {
     admit.rope_lot_known = true;
-    admit.rope_lot_free = !lot->second.quarantined;
+    admit.rope_lot_free = quarantines.free(Item::rope_lot, lot->first);
     admit.rope_lot_matches = lot->second.of == joined.rope.id;
   }
   if (const auto lot = shop.terminal_lots.find(asked.terminal_lot); lot != shop.terminal_lots.end()) {
     admit.terminal_lot_known = true;
-    admit.terminal_lot_free = !lot->second.quarantined;
+    admit.terminal_lot_free = quarantines.free(Item::terminal_lot, lot->first);
     admit.terminal_lot_matches = lot->second.of == joined.terminal.id;
   }
   return admit;
 }
 
+std::string gauge_meant(const procedure::Event& event, const std::string& gauge_id,
+                        const recipe::JoinedRecipe& joined) {
+  if (!gauge_id.empty()) return gauge_id;
+  if (std::holds_alternative<procedure::GoGauge>(event)) return joined.go_gauge.id;
+  if (std::holds_alternative<procedure::NoGoGauge>(event)) return joined.no_go_gauge.id;
+  return "";
+}
+
 procedure::Tool tool_for(const procedure::Event& event, const std::string& gauge_id,
-                         const recipe::JoinedRecipe& joined, const library::Shop& shop, std::int64_t today) {
+                         const recipe::JoinedRecipe& joined, const library::Shop& shop,
+                         const Quarantines& quarantines, std::int64_t today) {
   const recipe::Gauge* gauge = nullptr;
   const bool go = std::holds_alternative<procedure::GoGauge>(event);
   const bool no_go = std::holds_alternative<procedure::NoGoGauge>(event);
-  if (go && (gauge_id.empty() || gauge_id == joined.go_gauge.id)) gauge = &joined.go_gauge;
-  if (no_go && (gauge_id.empty() || gauge_id == joined.no_go_gauge.id)) gauge = &joined.no_go_gauge;
+  if (go && gauge_id == joined.go_gauge.id) gauge = &joined.go_gauge;
+  if (no_go && gauge_id == joined.no_go_gauge.id) gauge = &joined.no_go_gauge;
   if (!go && !no_go)
     for (const recipe::Gauge& one : joined.measuring_gauges)
       if (one.id == gauge_id) gauge = &one;
   procedure::Tool tool;
-  if (gauge == nullptr) {
-    tool.known = shop.gauge_calibration_due_day.contains(
-        gauge_id);  // known, but not named by this recipe: not its kind
-    tool.in_date = due(shop.gauge_calibration_due_day, gauge_id, today);
-    return tool;
-  }
-  tool.known = true;
+  // Known, but not named by this recipe: not its kind.
+  tool.known = gauge != nullptr || shop.gauge_calibration_due_day.contains(gauge_id);
+  tool.in_date = due(shop.gauge_calibration_due_day, gauge_id, today);
+  tool.free = quarantines.free(ports::Item::gauge, gauge_id);
+  if (gauge == nullptr) return tool;
   tool.right_kind = std::visit(RightKind{gauge->kind}, event);
-  tool.in_date = due(shop.gauge_calibration_due_day, gauge->id, today);
   tool.expanded_uncertainty_mm = gauge->expanded_uncertainty_mm;
   return tool;
 }

@@ -6,6 +6,7 @@
 #include "library/library.hpp"
 #include "ports/ports.hpp"
 #include "procedure/event.hpp"
+#include "station/quarantines.hpp"
 
 /// Turns what the shop register and the newest scan say into the flags that the core decides on. Pure.
 namespace shankwright::station {
@@ -20,14 +21,18 @@ struct Asked {
   std::string rope_lot, terminal_lot;
   std::int64_t today = 0;                    ///< days since 1970-01-01
   std::uint64_t strokes_since_register = 0;  ///< bites in the record made with the die pair
+  bool record_has_room = false;
 };
 [[nodiscard]] procedure::Admit admission(const Asked& asked, const recipe::JoinedRecipe& joined,
-                                         const library::Shop& shop);
+                                         const library::Shop& shop, const Quarantines& quarantines);
 
-/// Judges the named gauge for the value that `event` carries. An empty name stands for the recipe's own go or
-/// no-go gauge.
+/// The gauge that a reading was taken with: an empty name stands for the recipe's own go or no-go gauge.
+[[nodiscard]] std::string gauge_meant(const procedure::Event& event, const std::string& gauge_id,
+                                      const recipe::JoinedRecipe& joined);
+
+/// Judges the gauge (gauge_meant) for the value that `event` carries.
 [[nodiscard]] procedure::Tool tool_for(const procedure::Event& event, const std::string& gauge_id,
                                        const recipe::JoinedRecipe& joined, const library::Shop& shop,
-                                       std::int64_t today);
+                                       const Quarantines& quarantines, std::int64_t today);
 
 }  // namespace shankwright::station

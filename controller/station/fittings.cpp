@@ -69,6 +69,13 @@ std::vector<std::string> Fittings::in_stage(Stage stage) const {
   return serials;
 }
 
+std::vector<View> Fittings::open() const {
+  std::vector<View> out;
+  for (const auto& [serial, view] : views_)
+    if (view->state.stage != Stage::released && view->state.stage != Stage::scrapped) out.push_back(view);
+  return out;
+}
+
 void Fittings::drop_finished() {
   std::erase_if(views_, [this](const auto& item) {
     const Stage stage = item.second->state.stage;

@@ -25,6 +25,7 @@ class Fittings {
   void make_active(const std::string& serial) { active_ = serial; }
   [[nodiscard]] bool press_occupied() const;
   [[nodiscard]] std::vector<std::string> in_stage(procedure::Stage stage) const;
+  [[nodiscard]] std::vector<View> open() const;  ///< neither released nor scrapped, by serial
   /// Forgets finished fittings but the active one; the record keeps them.
   void drop_finished();
 

@@ -8,10 +8,12 @@
 #include "station/bite_tracker.hpp"
 #include "station/evidence.hpp"
 #include "station/fittings.hpp"
+#include "station/quarantines.hpp"
 #include "station/station.hpp"
 
 /// Internal to this folder: the station's one class, its parts spread over inside_record.cpp (what is kept),
-/// inside_press.cpp (what the press does) and inside_people.cpp (what people do).
+/// inside_press.cpp (what the press does), inside_people.cpp (what people do) and inside_care.cpp
+/// (quarantine, corrections, seals).
 namespace shankwright::station {
 
 inline constexpr auto actor_station = "station";
@@ -26,7 +28,8 @@ class Station::Inside {
         store_(store),
         library_(library),
         shop_(shop),
-        people_(people) {
+        people_(people),
+        quarantines_(shop) {
     publish();
   }
 
@@ -35,6 +38,16 @@ class Station::Inside {
   ports::ActResult start_fitting(const ports::StartFitting& start);
   ports::ActResult act(const ports::Act& act);
   ports::ActResult press_order(ports::PressOrder::Kind kind, const std::string& actor);
+
+  ports::QuarantineResult quarantine(const ports::QuarantineAsked& asked, bool preview);
+  ports::QuarantineResult lift_quarantine(const ports::QuarantineAsked& asked);
+  std::vector<ports::QuarantinedItem> quarantined() {
+    const std::lock_guard lock(work_);
+    return quarantines_.all();
+  }
+  ports::ActResult correct(const ports::Correction& correction);
+  ports::ActResult end_shift(const std::string& actor);
+  void stop();
 
   ports::Press& press() { return press_; }
   std::shared_ptr<const ports::Snapshot> latest() const {
@@ -64,13 +77,32 @@ class Station::Inside {
 
   // the record
   ports::NewEntry entry_of(const View& view, const procedure::Event& event,
-                           const procedure::Decision& decision, const Taken& taken) const;
-  ports::FittingView view_after(const View& view, const procedure::Decision& decision) const;
+                           const procedure::Decision& decision, const Taken& taken);
+  ports::FittingView view_after(const View& view, const procedure::Event& event,
+                                const procedure::Decision& decision, const Taken& taken) const;
   Result<std::int64_t> record(const View& view, const procedure::Event& event,
                               const procedure::Decision& decision, const Taken& taken);
   void record_or_keep(const View& view, const procedure::Event& event, Taken taken);
   void flush_pending();
+  /// Nothing that happened still waits for the disk; a Problem where it does.
+  Result<int> nothing_pending();
+  ports::NewEntry of_station(const std::string& event, const std::string& actor,
+                             const nlohmann::json& body) const;
   void station_entry(const std::string& event, const std::string& actor, const nlohmann::json& body);
+  nlohmann::json register_of(const ports::FittingView& view);
+  std::string proposer_of(const std::string& serial) const;
+
+  // care
+  Result<bool> uses(const ports::FittingView& view, ports::Item item, const std::string& id) const;
+  Result<std::vector<View>> open_users(ports::Item item, const std::string& id) const;
+  Result<std::vector<std::string>> released_users(ports::Item item, const std::string& id) const;
+  std::vector<procedure::Finding> against_quarantine(const ports::QuarantineAsked& asked, bool known_item,
+                                                     bool preview) const;
+  bool in_register(ports::Item item, const std::string& id) const;
+  Result<bool> items_free(const ports::FittingView& view) const;
+  Result<int> read_quarantines();
+  Result<int> complete_quarantines();
+  bool has_room(std::uint64_t least_bytes) const;
 
   // the press
   void take_scans();
@@ -108,6 +140,7 @@ class Station::Inside {
 
   std::mutex work_;  // everything below but what is published
   Fittings fittings_;
+  Quarantines quarantines_;
   BiteTracker tracker_;
   std::uint16_t permit_token_ = 0;
   ports::PressScan scan_;

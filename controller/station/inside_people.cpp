@@ -26,17 +26,24 @@ struct FillIn {
   procedure::PressEvidence press;
   std::uint16_t token = 0;
   bool another_open = true, operator_role = false, reviewer_role = false, reason_given = false;
+  bool signed_with_pin = false, same_person_as_proposed = true, items_free = false, record_has_room = false;
 
   template <typename Event>
   void operator()(Event& event) const {
     if constexpr (requires { event.tool; }) event.tool = tool;
     if constexpr (requires { event.press; }) event.press = press;
-    if constexpr (std::is_same_v<Event, procedure::RequestPermit>) event.token = token;
+    if constexpr (std::is_same_v<Event, procedure::RequestPermit>) {
+      event.token = token;
+      event.record_has_room = record_has_room;
+    }
     if constexpr (std::is_same_v<Event, procedure::Resume>) event.another_open = another_open;
     if constexpr (std::is_same_v<Event, procedure::Release>) event.operator_signed_in = operator_role;
     if constexpr (std::is_same_v<Event, procedure::Dispose>) {
       event.reviewer = reviewer_role;
       event.reason_given = reason_given;
+      event.signed_with_pin = signed_with_pin;
+      event.same_person_as_proposed = same_person_as_proposed;
+      event.items_free = items_free;
     }
   }
 };
@@ -51,7 +58,8 @@ bool by_a_person(const procedure::Event& event) {
            std::holds_alternative<procedure::BiteFinished>(event) ||
            std::holds_alternative<procedure::LinkLost>(event) ||
            std::holds_alternative<procedure::Restarted>(event) ||
-           std::holds_alternative<procedure::UnaskedBite>(event));
+           std::holds_alternative<procedure::UnaskedBite>(event) ||
+           std::holds_alternative<procedure::Quarantined>(event));
 }
 
 }  // namespace
@@ -74,6 +82,7 @@ View Station::Inside::known(const std::string& serial) {
   view.state = state.value();
   view.joined = joined.value();
   view.verdict = verdict_of(view.state);
+  if (view.state.proposed) view.proposed_by = proposer_of(serial);
   plan_coming_bite(view);
   return std::make_shared<const ports::FittingView>(std::move(view));
 }
@@ -92,9 +101,13 @@ ActResult Station::Inside::start_fitting(const ports::StartFitting& start) {
     return {Acceptance::refused, {{Code::another_fitting_open}}, at_press(), {}};
   auto joined = library::join(library_, start.recipe_id);
   if (!joined) return {Acceptance::refused, {{Code::recipe_has_faults}}, nullptr, {}};
-  const Asked asked{people_.person(start.operator_id), start.rope_lot, start.terminal_lot, today(),
-                    strokes_of(joined.value().die_pair.id)};
-  procedure::Admit admit = admission(asked, joined.value(), shop_);
+  const Asked asked{people_.person(start.operator_id),
+                    start.rope_lot,
+                    start.terminal_lot,
+                    today(),
+                    strokes_of(joined.value().die_pair.id),
+                    has_room(options_.least_free_bytes)};
+  procedure::Admit admit = admission(asked, joined.value(), shop_, quarantines_);
   admit.recipe_for_this_press = joined.value().press.id == options_.press_id;
   const Decision decision = procedure::decide({}, admit, joined.value());
 
@@ -136,7 +149,7 @@ ActResult Station::Inside::start_fitting(const ports::StartFitting& start) {
                         .joined_recipe_json = library::to_json(view.joined)};
   auto opened = store_.open_fitting(row, entry_of(before, admit, decision, taken));
   if (!opened) return {Acceptance::station_fault, {}, nullptr, opened.problem()};
-  fittings_.put(view_after(before, decision));
+  fittings_.put(view_after(before, admit, decision, taken));
   fittings_.make_active(view.serial);
   fittings_.drop_finished();
   publish();
@@ -159,16 +172,23 @@ ActResult Station::Inside::act(const ports::Act& act) {
   if (elsewhere) return {Acceptance::refused, {{Code::another_fitting_open}}, view, {}};
 
   procedure::Event event = act.event;
-  const FillIn fill{tool_for(event, act.gauge_id, view->joined, shop_, today()),
+  const std::string gauge = gauge_meant(event, act.gauge_id, view->joined);
+  auto free = disposing ? items_free(*view) : Result<bool>(false);
+  if (!free) return {Acceptance::station_fault, {}, view, free.problem()};
+  const FillIn fill{tool_for(event, gauge, view->joined, shop_, quarantines_, today()),
                     evidence(),
                     press_.next_token(),
                     fittings_.press_occupied(),
                     operator_role,
                     reviewer_role,
-                    !act.reason.empty()};
+                    !act.reason.empty(),
+                    act.signed_with_pin,
+                    view->proposed_by.empty() || view->proposed_by == act.actor,
+                    free.value(),
+                    has_room(options_.least_free_bytes_for_permit)};
   std::visit(fill, event);
   const Decision decision = procedure::decide(view->state, event, view->joined);
-  const Taken taken{act.actor, act.gauge_id, act.reason, {}};
+  const Taken taken{act.actor, gauge, act.reason, {}};
   auto written = record(view, event, decision, taken);
   if (!written) return {Acceptance::station_fault, {}, view, written.problem()};
 

@@ -68,7 +68,8 @@ json tool_json(const procedure::Tool& tool) {
   return {{"known", tool.known},
           {"right_kind", tool.right_kind},
           {"in_date", tool.in_date},
-          {"expanded_uncertainty_mm", tool.expanded_uncertainty_mm}};
+          {"expanded_uncertainty_mm", tool.expanded_uncertainty_mm},
+          {"free", tool.free}};
 }
 
 json press_json(const procedure::PressEvidence& press) {
@@ -105,7 +106,10 @@ struct EventJson {
             {"terminal_lot_known", e.terminal_lot_known},
             {"terminal_lot_free", e.terminal_lot_free},
             {"terminal_lot_matches", e.terminal_lot_matches},
-            {"recipe_for_this_press", e.recipe_for_this_press}};
+            {"recipe_for_this_press", e.recipe_for_this_press},
+            {"die_pair_free", e.die_pair_free},
+            {"gauges_free", e.gauges_free},
+            {"record_has_room", e.record_has_room}};
   }
   json operator()(const procedure::RopeDiameter& e) const {
     return {{"readings_mm", e.readings_mm}, {"tool", tool_json(e.tool)}};
@@ -135,7 +139,7 @@ struct EventJson {
     return {{"angle_deg", e.angle_deg}, {"tool", tool_json(e.tool)}, {"press", press_json(e.press)}};
   }
   json operator()(const procedure::RequestPermit& e) const {
-    return {{"token", e.token}, {"press", press_json(e.press)}};
+    return {{"token", e.token}, {"press", press_json(e.press)}, {"record_has_room", e.record_has_room}};
   }
   json operator()(const procedure::PermitDurable& e) const { return {{"press", press_json(e.press)}}; }
   json operator()(const procedure::PermitRefused& e) const {
@@ -181,9 +185,15 @@ struct EventJson {
     return {{"operator_signed_in", e.operator_signed_in}};
   }
   json operator()(const procedure::Dispose& e) const {
-    return {{"disposition", e.disposition == procedure::Disposition::use_as_is ? "use_as_is" : "scrap"},
-            {"reviewer", e.reviewer}};
+    return {{"disposition", wording::name_of(e.disposition)},
+            {"reviewer", e.reviewer},
+            {"items_free", e.items_free}};
   }
+  json operator()(const procedure::ProofLoad& e) const {
+    return {
+        {"load_kn", e.load_kn}, {"held_s", e.held_s}, {"slip_mm", e.slip_mm}, {"tool", tool_json(e.tool)}};
+  }
+  json operator()(const procedure::Quarantined&) const { return json::object(); }
   json operator()(const procedure::BiteStarted&) const { return json::object(); }
   json operator()(const procedure::LinkLost&) const { return json::object(); }
   json operator()(const procedure::Restarted&) const { return json::object(); }
@@ -200,6 +210,8 @@ std::string to_json(const State& state) {
   json out = json::object();
   out["stage"] = wording::name_of(state.stage);
   if (state.aside_from != Stage::none) out["aside_from"] = wording::name_of(state.aside_from);
+  if (state.held_from != Stage::none) out["held_from"] = wording::name_of(state.held_from);
+  if (state.proposed) out["proposed"] = wording::name_of(*state.proposed);
   procedure::for_each_value(state, Write{out});
   out["go"] = wording::name_of(state.go);
   out["no_go"] = wording::name_of(state.no_go);
@@ -215,6 +227,11 @@ Result<State> state_from_json(const std::string& text) {
     state.stage = by_name(from.at("stage").get<std::string>(), Stage::aside);
     if (from.contains("aside_from"))
       state.aside_from = by_name(from.at("aside_from").get<std::string>(), Stage::aside);
+    if (from.contains("held_from"))
+      state.held_from = by_name(from.at("held_from").get<std::string>(), Stage::aside);
+    if (from.contains("proposed"))
+      state.proposed =
+          by_name(from.at("proposed").get<std::string>(), procedure::Disposition::return_to_work);
     procedure::for_each_value(state, Read{from});
     state.go = by_name(from.at("go").get<std::string>(), Limit::stops);
     state.no_go = by_name(from.at("no_go").get<std::string>(), Limit::stops);

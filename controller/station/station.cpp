@@ -70,6 +70,27 @@ ActResult Station::act(const ports::Act& act) {
 ActResult Station::press_order(PressOrder::Kind kind, const std::string& actor) {
   return inside_->press_order(kind, actor);
 }
+void Station::stop() {
+  inside_->stop();
+}
+ports::QuarantineResult Station::quarantine(const ports::QuarantineAsked& asked) {
+  return inside_->quarantine(asked, false);
+}
+ports::QuarantineResult Station::quarantine_preview(const ports::QuarantineAsked& asked) {
+  return inside_->quarantine(asked, true);
+}
+ports::QuarantineResult Station::lift_quarantine(const ports::QuarantineAsked& asked) {
+  return inside_->lift_quarantine(asked);
+}
+std::vector<ports::QuarantinedItem> Station::quarantined() const {
+  return inside_->quarantined();
+}
+ActResult Station::correct(const ports::Correction& correction) {
+  return inside_->correct(correction);
+}
+ActResult Station::end_shift(const std::string& actor) {
+  return inside_->end_shift(actor);
+}
 std::shared_ptr<const ports::Snapshot> Station::latest() const {
   return inside_->latest();
 }

@@ -98,6 +98,32 @@ std::string_view name_of(Limit limit) {
   return "not_tried";
 }
 
+std::string_view name_of(procedure::Disposition disposition) {
+  switch (disposition) {
+    case procedure::Disposition::scrap:
+      return "scrap";
+    case procedure::Disposition::use_as_is:
+      return "use_as_is";
+    case procedure::Disposition::return_to_work:
+      return "return_to_work";
+  }
+  return "scrap";
+}
+
+std::string_view name_of(ports::Item item) {
+  switch (item) {
+    case ports::Item::rope_lot:
+      return "rope_lot";
+    case ports::Item::terminal_lot:
+      return "terminal_lot";
+    case ports::Item::die_pair:
+      return "die_pair";
+    case ports::Item::gauge:
+      return "gauge";
+  }
+  return "rope_lot";
+}
+
 std::string_view event_name(const procedure::Event& event) {
   // in the order of procedure::Event
   static constexpr std::array<std::string_view, std::variant_size_v<procedure::Event>> names{
@@ -106,7 +132,7 @@ std::string_view event_name(const procedure::Event& event) {
       "permit_refused", "permit_ended",  "bite_started",   "bite_finished", "link_lost",  "restarted",
       "unasked_bite",   "withdraw",      "put_aside",      "resume",        "hold",       "across_flats",
       "go_gauge",       "no_go_gauge",   "growth",         "straightness",  "slip",       "surface",
-      "judge",          "release",       "dispose"};
+      "judge",          "release",       "dispose",        "quarantined",   "proof_load"};
   return names[event.index()];
 }
 

@@ -14,6 +14,8 @@ namespace shankwright::wording {
 [[nodiscard]] std::string_view name_of(procedure::EntryKind kind);
 [[nodiscard]] std::string_view name_of(procedure::Surface surface);
 [[nodiscard]] std::string_view name_of(procedure::Limit limit);
+[[nodiscard]] std::string_view name_of(procedure::Disposition disposition);  ///< "use_as_is"
+[[nodiscard]] std::string_view name_of(ports::Item item);                    ///< "rope_lot"
 [[nodiscard]] std::string_view event_name(const procedure::Event& event);  ///< "rope_diameter"
 [[nodiscard]] std::string_view press_fault(std::uint16_t fault_code);      ///< "hands released"
 [[nodiscard]] std::string_view press_refusal(std::uint16_t refusal);

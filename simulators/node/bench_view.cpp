@@ -98,6 +98,8 @@ std::string_view kind_name(recipe::GaugeKind kind) {
       return "straight_edge";
     case recipe::GaugeKind::tape:
       return "tape";
+    case recipe::GaugeKind::load_cell:
+      return "load_cell";
     case recipe::GaugeKind::loupe:
       break;
   }

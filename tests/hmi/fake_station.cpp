@@ -66,6 +66,53 @@ ports::ActResult FakeStation::press_order(ports::PressOrder::Kind kind, const st
   return result;
 }
 
+ports::QuarantineResult FakeStation::keep(const std::string& how, const ports::QuarantineAsked& asked) {
+  const std::lock_guard lock(mutex_);
+  quarantines_.emplace_back(how, asked);
+  ports::QuarantineResult result;
+  if (asked.id == "FAULTY") {
+    result.fault = {"record", "no space left on the device", "a record that can be written"};
+    return result;
+  }
+  result.acceptance = asked.id == "none" ? ports::Acceptance::refused : ports::Acceptance::taken;
+  if (asked.id == "none") result.findings = {{procedure::Code::item_unknown, 0, 0, 0}};
+  if (asked.id != "none") result.held = {"S-0004", "S-0005"};
+  if (asked.id != "none" && how != "lift") result.released = {"S-0001", "S-0002", "S-0003"};
+  return result;
+}
+ports::QuarantineResult FakeStation::quarantine(const ports::QuarantineAsked& asked) {
+  return keep("put", asked);
+}
+ports::QuarantineResult FakeStation::quarantine_preview(const ports::QuarantineAsked& asked) {
+  return keep("preview", asked);
+}
+ports::QuarantineResult FakeStation::lift_quarantine(const ports::QuarantineAsked& asked) {
+  return keep("lift", asked);
+}
+std::vector<ports::QuarantinedItem> FakeStation::quarantined() const {
+  return {{ports::Item::gauge, "caliper-9", "fell on the floor", "rev", 1'935'400'000'123'456, false},
+          {ports::Item::rope_lot, "RL-9", "in the shop register", "", 0, true}};
+}
+ports::ActResult FakeStation::correct(const ports::Correction& correction) {
+  const std::lock_guard lock(mutex_);
+  corrections_.push_back(correction);
+  ports::ActResult result;
+  result.acceptance = ports::Acceptance::taken;
+  if (!correction.serial.starts_with("AT-")) result.acceptance = ports::Acceptance::unknown_serial;
+  if (correction.of_sequence == 404) {
+    result.acceptance = ports::Acceptance::refused;
+    result.findings = {{procedure::Code::no_such_entry, 404, 0, 0}};
+  }
+  return result;
+}
+ports::ActResult FakeStation::end_shift(const std::string& actor) {
+  const std::lock_guard lock(mutex_);
+  shifts_ended_.push_back(actor);
+  ports::ActResult result;
+  result.acceptance = ports::Acceptance::taken;
+  return result;
+}
+
 std::shared_ptr<const ports::Snapshot> FakeStation::latest() const {
   const std::lock_guard lock(mutex_);
   return snapshot_;
@@ -98,9 +145,22 @@ std::vector<std::pair<ports::PressOrder::Kind, std::string>> FakeStation::orders
   const std::lock_guard lock(mutex_);
   return orders_;
 }
+std::vector<std::pair<std::string, ports::QuarantineAsked>> FakeStation::quarantines() const {
+  const std::lock_guard lock(mutex_);
+  return quarantines_;
+}
+std::vector<ports::Correction> FakeStation::corrections() const {
+  const std::lock_guard lock(mutex_);
+  return corrections_;
+}
+std::vector<std::string> FakeStation::shifts_ended() const {
+  const std::lock_guard lock(mutex_);
+  return shifts_ended_;
+}
 std::size_t FakeStation::calls() const {
   const std::lock_guard lock(mutex_);
-  return starts_.size() + acts_.size() + orders_.size();
+  return starts_.size() + acts_.size() + orders_.size() + quarantines_.size() + corrections_.size() +
+         shifts_ended_.size();
 }
 
 ports::FittingFilter FakeRecord::last_filter() const {

@@ -32,6 +32,13 @@ class FakeStation : public ports::StationPort {
   [[nodiscard]] ports::ActResult start_fitting(const ports::StartFitting& start) override;
   [[nodiscard]] ports::ActResult act(const ports::Act& act) override;
   [[nodiscard]] ports::ActResult press_order(ports::PressOrder::Kind kind, const std::string& actor) override;
+  /// An item "none" is unknown; "FAULTY" meets a full disk. Anything else is taken: two held, three released.
+  [[nodiscard]] ports::QuarantineResult quarantine(const ports::QuarantineAsked& asked) override;
+  [[nodiscard]] ports::QuarantineResult quarantine_preview(const ports::QuarantineAsked& asked) override;
+  [[nodiscard]] ports::QuarantineResult lift_quarantine(const ports::QuarantineAsked& asked) override;
+  [[nodiscard]] std::vector<ports::QuarantinedItem> quarantined() const override;
+  [[nodiscard]] ports::ActResult correct(const ports::Correction& correction) override;
+  [[nodiscard]] ports::ActResult end_shift(const std::string& actor) override;
   [[nodiscard]] std::shared_ptr<const ports::Snapshot> latest() const override;
   [[nodiscard]] std::shared_ptr<const ports::Snapshot> wait_newer(std::uint64_t version,
                                                                   int timeout_ms) const override;
@@ -44,6 +51,9 @@ class FakeStation : public ports::StationPort {
   [[nodiscard]] std::vector<ports::StartFitting> starts() const;
   [[nodiscard]] std::vector<ports::Act> acts() const;
   [[nodiscard]] std::vector<std::pair<ports::PressOrder::Kind, std::string>> orders() const;
+  [[nodiscard]] std::vector<std::pair<std::string, ports::QuarantineAsked>> quarantines() const;
+  [[nodiscard]] std::vector<ports::Correction> corrections() const;
+  [[nodiscard]] std::vector<std::string> shifts_ended() const;
   [[nodiscard]] std::size_t calls() const;
 
   /// When set, the next orders to the press are answered so.
@@ -56,6 +66,10 @@ class FakeStation : public ports::StationPort {
   std::vector<ports::StartFitting> starts_;
   std::vector<ports::Act> acts_;
   std::vector<std::pair<ports::PressOrder::Kind, std::string>> orders_;
+  std::vector<std::pair<std::string, ports::QuarantineAsked>> quarantines_;  ///< "preview", "put", "lift"
+  std::vector<ports::Correction> corrections_;
+  std::vector<std::string> shifts_ended_;
+  ports::QuarantineResult keep(const std::string& how, const ports::QuarantineAsked& asked);
 };
 
 /// Rows "S-0001" and up; each with one reading and one bite; remembers the last filter. What the
