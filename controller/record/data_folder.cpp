@@ -11,20 +11,13 @@
 #include <cstring>
 #include <string>
 
+#include "record/whole_file.hpp"
+
 namespace shankwright::record {
 namespace {
 
 Problem refused(const std::filesystem::path& place, int error, const char* expected) {
   return {place.string(), std::strerror(error), expected};
-}
-
-// A new name in a folder is on disk only when the folder itself has been synchronised.
-int synchronise_folder(const std::filesystem::path& folder) {
-  const int descriptor = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-  if (descriptor < 0) return errno;
-  const int error = ::fsync(descriptor) == 0 ? 0 : errno;
-  ::close(descriptor);
-  return error;
 }
 
 // SQLite gives its journal the permissions of the record itself, so it is enough to make the empty file

@@ -6,6 +6,7 @@
 
 #include "record/chain.hpp"
 #include "record/serial.hpp"
+#include "record/state_patch.hpp"
 
 namespace shankwright::record {
 namespace {
@@ -73,15 +74,14 @@ Index::Index(SQLite::Database& database)
       open_(
           database,
           "INSERT INTO fitting_index (number, serial, recipe_id, recipe_revision, job, operator_id, rope_lot,"
-          " terminal_lot, die_pair_id, document_hash, started_utc_us, changed_utc_us, stage, verdict, "
-          "state_sequence)"
-          " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"),
-      current_(database,
-               "SELECT f.number, f.stage, f.state_sequence, e.state_json FROM fitting_index f"
-               " JOIN entries e ON e.sequence = f.state_sequence WHERE f.serial = ?"),
+          " terminal_lot, die_pair_id, document_hash, started_utc_us, changed_utc_us, stage, verdict,"
+          " opened_sequence, last_sequence, state_json)"
+          " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"),
+      current_(database, "SELECT number, stage, state_json FROM fitting_index WHERE serial = ?"),
       change_(database,
-              "UPDATE fitting_index SET changed_utc_us = ?, stage = ?, verdict = ?, state_sequence = ? WHERE "
-              "number = ?") {}
+              "UPDATE fitting_index SET changed_utc_us = ?, stage = ?, verdict = ?, last_sequence = ?,"
+              " state_json = ? WHERE number = ?"),
+      touch_(database, "UPDATE fitting_index SET changed_utc_us = ?, last_sequence = ? WHERE number = ?") {}
 
 void Index::apply(std::int64_t sequence, const ports::NewEntry& entry, const std::string& opening) {
   if (entry.kind == serial_kind)
@@ -130,11 +130,19 @@ void Index::apply_opening(std::int64_t sequence, const ports::NewEntry& entry, c
   open_.bind(13, entry.stage);
   open_.bind(14, verdict_of(entry.stage, entry.state_json));
   open_.bind(15, sequence);
+  open_.bind(16, sequence);
+  open_.bindNoCopy(17, entry.state_json);
   open_.exec();
 }
 
+std::string Index::state_of(const std::string& serial) {
+  const Reset reset{current_};
+  current_.bindNoCopy(1, serial);
+  return current_.executeStep() ? current_.getColumn(2).getString() : "";
+}
+
 void Index::apply_change(std::int64_t sequence, const ports::NewEntry& entry) {
-  std::int64_t number = 0, state_sequence = 0;
+  std::int64_t number = 0;
   std::string stage, state;
   {
     const Reset reset{current_};
@@ -142,27 +150,35 @@ void Index::apply_change(std::int64_t sequence, const ports::NewEntry& entry) {
     if (!current_.executeStep()) return;  // reserved, but no fitting was opened: the entry stands for itself
     number = current_.getColumn(0).getInt64();
     stage = current_.getColumn(1).getString();
-    state_sequence = current_.getColumn(2).getInt64();
-    if (entry.state_json.empty()) state = current_.getColumn(3).getString();
+    if (entry.state_json.empty()) state = current_.getColumn(2).getString();
   }
-  if (!entry.state_json.empty()) {
-    state_sequence = sequence;
-    state = entry.state_json;
+  if (entry.state_json.empty() && entry.stage.empty()) {
+    const Reset reset{touch_};
+    touch_.bind(1, entry.at_utc_us);
+    touch_.bind(2, sequence);
+    touch_.bind(3, number);
+    touch_.exec();
+    return;
   }
+  if (!entry.state_json.empty()) state = entry.state_json;
   if (!entry.stage.empty()) stage = entry.stage;
   const Reset reset{change_};
   change_.bind(1, entry.at_utc_us);
   change_.bindNoCopy(2, stage);
   change_.bind(3, verdict_of(stage, state));
-  change_.bind(4, state_sequence);
-  change_.bind(5, number);
+  change_.bind(4, sequence);
+  change_.bindNoCopy(5, state);
+  change_.bind(6, number);
   change_.exec();
 }
 
-std::int64_t Index::rebuild() {
+void Index::clear() {
   database_.exec("DELETE FROM fitting_index; DELETE FROM serials;");
+}
+
+std::int64_t Index::apply_all(SQLite::Database& entries) {
   SQLite::Statement all(
-      database_,
+      entries,
       "SELECT sequence, at_utc_us, serial, kind, event, actor, body_json, state_json, stage,"
       " opening_json FROM entries ORDER BY sequence");
   std::int64_t applied = 0;
@@ -171,10 +187,15 @@ std::int64_t Index::rebuild() {
     entry.at_utc_us = all.getColumn(1).getInt64();
     entry.serial = all.getColumn(2).getString();
     entry.kind = all.getColumn(3).getString();
+    entry.event = all.getColumn(4).getString();
+    entry.actor = all.getColumn(5).getString();
     entry.body_json = all.getColumn(6).getString();
-    entry.state_json = all.getColumn(7).getString();
     entry.stage = all.getColumn(8).getString();
-    apply(all.getColumn(0).getInt64(), entry, all.getColumn(9).getString());
+    const auto opening = all.getColumn(9).getString();
+    const auto stored = all.getColumn(7).getString();
+    if (!stored.empty() && !entry.serial.empty())
+      entry.state_json = state_after(opening.empty() ? state_of(entry.serial) : "", stored);
+    apply(all.getColumn(0).getInt64(), entry, opening);
   }
   return applied;
 }

@@ -36,13 +36,19 @@ class Index {
 
   /// The entry is in the table already. Throws SQLite::Exception, and std::runtime_error for a JSON text that
   /// the store itself wrote and that cannot be read back.
+  /// `entry.state_json` is the whole state after it, not what is stored of it (state_patch.hpp).
   void apply(std::int64_t sequence, const ports::NewEntry& entry, const std::string& opening_json);
+
+  /// The state in force; empty for a serial without a fitting.
+  [[nodiscard]] std::string state_of(const std::string& serial);
 
   [[nodiscard]] bool serial_is_reserved(const std::string& serial);
 
-  /// Empties both tables and applies every entry again, in the caller's transaction. Returns the entries
-  /// applied.
-  std::int64_t rebuild();
+  /// Takes everything out, in the caller's transaction.
+  void clear();
+  /// Applies every entry of a file again, in order: each closed part first, the live file last. Returns the
+  /// entries applied.
+  std::int64_t apply_all(SQLite::Database& entries);
 
  private:
   void apply_reservation(std::int64_t sequence, const ports::NewEntry& entry);
@@ -50,7 +56,7 @@ class Index {
   void apply_change(std::int64_t sequence, const ports::NewEntry& entry);
 
   SQLite::Database& database_;
-  SQLite::Statement reserve_, reserved_, open_, current_, change_;
+  SQLite::Statement reserve_, reserved_, open_, current_, change_, touch_;
 };
 
 }  // namespace shankwright::record

@@ -2,90 +2,174 @@
 
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
+#include <sqlite3.h>
 
-#include <string_view>
+#include <algorithm>
+#include <nlohmann/json.hpp>
+#include <set>
+
+#include "record/parts.hpp"
+#include "record/trace_codec.hpp"
 
 namespace shankwright::record {
 namespace {
 
-std::string_view column_bytes(const SQLite::Column& column) {
-  return {static_cast<const char*>(column.getBlob()), static_cast<std::size_t>(column.getBytes())};
-}
+// Rows as they lie in SQLite's own memory: valid until the next step, and nothing is copied. SQLiteCpp's
+// columns copy, and this walk is judged by the speed of the hash alone.
+class Rows {
+ public:
+  Rows(SQLite::Database& database, const char* sql) : database_(database.getHandle()) {
+    check(sqlite3_prepare_v2(database_, sql, -1, &statement_, nullptr), SQLITE_OK);
+  }
+  ~Rows() { sqlite3_finalize(statement_); }
+  Rows(const Rows&) = delete;
+  Rows& operator=(const Rows&) = delete;
+
+  void bind(int parameter, std::int64_t value) {
+    check(sqlite3_bind_int64(statement_, parameter, value), SQLITE_OK);
+  }
+  [[nodiscard]] bool step() {
+    const int code = sqlite3_step(statement_);
+    if (code != SQLITE_DONE) check(code, SQLITE_ROW);
+    return code == SQLITE_ROW;
+  }
+  [[nodiscard]] std::int64_t whole(int column) const { return sqlite3_column_int64(statement_, column); }
+  [[nodiscard]] bool is_null(int column) const {
+    return sqlite3_column_type(statement_, column) == SQLITE_NULL;
+  }
+  [[nodiscard]] std::string_view bytes(int column) const {
+    const auto* const begin = static_cast<const char*>(sqlite3_column_blob(statement_, column));
+    return {begin == nullptr ? "" : begin,
+            static_cast<std::size_t>(sqlite3_column_bytes(statement_, column))};
+  }
+
+ private:
+  void check(int code, int expected) const {
+    if (code != expected) throw SQLite::Exception(database_, code);
+  }
+  sqlite3* database_;
+  sqlite3_stmt* statement_ = nullptr;
+};
+
+enum Column {
+  sequence_column,
+  at_column,
+  serial_column,
+  kind_column,
+  event_column,
+  actor_column,
+  body_column,
+  state_column,
+  stage_column,
+  opening_column,
+  trace_hash_column,
+  previous_column,
+  hash_column,
+  trace_column,
+  samples_column
+};
+constexpr auto select_rows =
+    "SELECT e.sequence, e.at_utc_us, e.serial, e.kind, e.event, e.actor, e.body_json, e.state_json, e.stage,"
+    " e.opening_json, e.trace_hash, e.previous_hash, e.hash, t.bytes, t.samples"
+    " FROM entries e LEFT JOIN traces t USING (sequence) WHERE e.sequence >= ? ORDER BY e.sequence";
 
 // The recipe that an opening entry names by its hash must be there, and be what it was.
-std::optional<std::string> document_fault(SQLite::Database& database, const std::string& opening) {
-  const auto facts = nlohmann::json::parse(opening, nullptr, false);
-  if (!facts.is_object()) return "its opening facts do not read as JSON";
-  const auto named = facts.value("document", "");
-  const auto hash = from_hex(named);
-  if (!hash) return "it names no recipe document";
-  SQLite::Statement document(database, "SELECT content FROM documents WHERE hash = ?");
-  document.bind(1, hash->data(), static_cast<int>(hash->size()));
-  if (!document.executeStep()) return fmt::format("its recipe document {} is missing", named);
-  if (hash_of(document.getColumn(0).getString()) != *hash) return "its recipe document has been altered";
-  return std::nullopt;
-}
+class Documents {
+ public:
+  explicit Documents(SQLite::Database& database)
+      : content_(database, "SELECT content FROM documents WHERE hash = ?") {}
 
-std::optional<std::string> fault_of(SQLite::Database& database, SQLite::Statement& row, std::int64_t sequence,
-                                    const Hash& previous) {
-  if (row.getColumn("sequence").getInt64() != sequence) return "an entry is missing before it";
-  if (column_bytes(row.getColumn("previous_hash")) != bytes_of(previous))
-    return "it does not follow on the entry before it";
-  const auto serial = row.getColumn("serial").getString(), kind = row.getColumn("kind").getString(),
-             event = row.getColumn("event").getString(), actor = row.getColumn("actor").getString(),
-             body = row.getColumn("body_json").getString(), state = row.getColumn("state_json").getString(),
-             stage = row.getColumn("stage").getString(), opening = row.getColumn("opening_json").getString();
-  const auto trace_column = row.getColumn("trace_hash"), stored = row.getColumn("hash"),
-             trace = row.getColumn("bytes");
-  HashedFields fields{sequence, row.getColumn("at_utc_us").getInt64(),
-                      serial,   kind,
-                      event,    actor,
-                      body,     state,
-                      stage,    opening,
-                      {}};
-  fields.trace_hash = column_bytes(trace_column);
-  if (bytes_of(entry_hash(previous, fields)) != column_bytes(stored))
-    return "its content does not match its hash";
-  if (trace.isNull() != trace_column.isNull())
-    return trace.isNull() ? "its trace is missing" : "it has a trace that was not there when it was written";
-  if (!trace.isNull() && bytes_of(hash_of(column_bytes(trace))) != fields.trace_hash)
-    return "its trace does not match its hash";
-  return opening.empty() ? std::nullopt : document_fault(database, opening);
+  std::optional<std::string> fault_of(std::string_view opening) {
+    const auto facts = nlohmann::json::parse(opening, nullptr, false);
+    if (!facts.is_object()) return "its opening facts do not read as JSON";
+    const auto named = facts.value("document", "");
+    if (sound_.contains(named)) return std::nullopt;
+    const auto hash = from_hex(named);
+    if (!hash) return "it names no recipe document";
+    content_.reset();
+    content_.bind(1, hash->data(), static_cast<int>(hash->size()));
+    if (!content_.executeStep()) return fmt::format("its recipe document {} is missing", named);
+    if (hash_of(content_.getColumn(0).getString()) != *hash) return "its recipe document has been altered";
+    sound_.insert(named);
+    return std::nullopt;
+  }
+
+ private:
+  SQLite::Statement content_;
+  std::set<std::string> sound_;
+};
+
+std::optional<std::string> trace_fault(const Rows& row, std::string_view trace_hash) {
+  if (row.is_null(trace_column) != row.is_null(trace_hash_column))
+    return row.is_null(trace_column) ? "its trace is missing"
+                                     : "it has a trace that was not there when it was written";
+  if (row.is_null(trace_column)) return std::nullopt;
+  const auto trace = row.bytes(trace_column);
+  if (bytes_of(hash_of(trace)) != trace_hash) return "its trace does not match its hash";
+  if (row.whole(samples_column) != static_cast<std::int64_t>(sample_count(trace)))
+    return "its trace is said to have another number of samples than it has";
+  return std::nullopt;
 }
 
 }  // namespace
 
-ChainReport check_chain(SQLite::Database& database, std::int64_t first) {
+ChainReport check_chain(SQLite::Database& database, std::int64_t first, const EntryCheck& check) {
   ChainReport report;
-  Hash previous{};
-  if (first > 1) {
-    SQLite::Statement before(database, "SELECT hash FROM entries WHERE sequence = ?");
+  const auto base = chain_base(database);
+  first = std::max(first, base.sequence + 1);
+  Hash previous = base.hash;
+  if (first > base.sequence + 1) {
+    Rows before(database, "SELECT hash FROM entries WHERE sequence = ?");
     before.bind(1, first - 1);
-    if (!before.executeStep()) {
+    if (!before.step()) {
       report.broken = ChainReport::Break{first - 1, "the entry is missing"};
       return report;
     }
-    previous = as_hash(column_bytes(before.getColumn(0))).value();
+    previous = as_hash(before.bytes(0)).value_or(Hash{});
   }
-  SQLite::Statement row(database,
-                        "SELECT e.*, t.bytes FROM entries e LEFT JOIN traces t USING (sequence)"
-                        " WHERE e.sequence >= ? ORDER BY e.sequence");
+  report.newest = first - 1;
+  report.newest_hash = previous;
+  Documents documents(database);
+  Rows row(database, select_rows);
   row.bind(1, first);
-  for (std::int64_t sequence = first; row.executeStep(); ++sequence) {
-    if (const auto fault = fault_of(database, row, sequence, previous)) {
-      report.broken = ChainReport::Break{row.getColumn("sequence").getInt64(), *fault};
+  const auto fault_of = [&](std::int64_t sequence, Hash& hash) -> std::optional<std::string> {
+    if (row.whole(sequence_column) != sequence) return "an entry is missing before it";
+    if (row.bytes(previous_column) != bytes_of(previous)) return "it does not follow on the entry before it";
+    const HashedFields fields{sequence,
+                              row.whole(at_column),
+                              row.bytes(serial_column),
+                              row.bytes(kind_column),
+                              row.bytes(event_column),
+                              row.bytes(actor_column),
+                              row.bytes(body_column),
+                              row.bytes(state_column),
+                              row.bytes(stage_column),
+                              row.bytes(opening_column),
+                              row.bytes(trace_hash_column)};
+    hash = entry_hash(previous, fields);
+    if (bytes_of(hash) != row.bytes(hash_column)) return "its content does not match its hash";
+    if (auto fault = trace_fault(row, fields.trace_hash)) return fault;
+    if (!fields.opening_json.empty()) {
+      if (auto fault = documents.fault_of(fields.opening_json)) return fault;
+    }
+    report.bytes += row.bytes(trace_column).size() + fields.body_json.size() + fields.state_json.size();
+    return check ? check({fields, hash, previous}) : std::nullopt;
+  };
+  for (std::int64_t sequence = first; row.step(); ++sequence) {
+    Hash hash{};
+    if (const auto fault = fault_of(sequence, hash)) {
+      report.broken = ChainReport::Break{row.whole(sequence_column), *fault};
       return report;
     }
-    previous = as_hash(column_bytes(row.getColumn("hash"))).value();
+    previous = hash;
     ++report.checked;
     report.newest = sequence;
   }
-  if (report.checked > 0 || first > 1) report.newest_hash = previous;
-  if (report.checked == 0 && first > 1) report.newest = first - 1;
+  report.newest_hash = previous;
   // A trace without its entry is evidence of tampering too; the foreign key would not have let it in.
-  SQLite::Statement stray(database, "SELECT min(sequence) FROM traces WHERE sequence > ?");
+  SQLite::Statement stray(database, "SELECT min(sequence) FROM traces WHERE sequence > ? OR sequence <= ?");
   stray.bind(1, report.newest);
+  stray.bind(2, base.sequence);
   if (stray.executeStep() && !stray.getColumn(0).isNull())
     report.broken =
         ChainReport::Break{stray.getColumn(0).getInt64(), "a trace stands there without its entry"};

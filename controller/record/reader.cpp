@@ -11,12 +11,13 @@ namespace {
 
 using ports::FittingRow;
 
-constexpr auto select_fittings =
-    "SELECT f.serial, f.recipe_id, f.recipe_revision, f.job, f.operator_id, f.rope_lot, f.terminal_lot, "
-    "f.die_pair_id,"
-    " f.stage, f.verdict, f.started_utc_us, f.changed_utc_us, e.state_json, d.content"
-    " FROM fitting_index f JOIN entries e ON e.sequence = f.state_sequence JOIN documents d ON d.hash = "
-    "f.document_hash ";
+constexpr auto row_columns =
+    "SELECT f.serial, f.recipe_id, f.recipe_revision, f.job, f.operator_id, f.rope_lot, f.terminal_lot,"
+    " f.die_pair_id, f.stage, f.verdict, f.started_utc_us, f.changed_utc_us";
+constexpr auto whole_fittings =
+    ", f.state_json, d.content FROM fitting_index f JOIN documents d ON d.hash ="
+    " f.document_hash ";
+constexpr auto listed_fittings = ", '', '' FROM fitting_index f ";
 
 FittingRow row_of(SQLite::Statement& statement) {
   FittingRow row;
@@ -66,15 +67,15 @@ ports::StoredEntry entry_of(SQLite::Statement& statement) {
 }  // namespace
 
 std::vector<FittingRow> read_open_fittings(SQLite::Database& database) {
-  SQLite::Statement statement(
-      database,
-      std::string(select_fittings) + "WHERE f.stage NOT IN ('released', 'scrapped') ORDER BY f.number");
+  SQLite::Statement statement(database,
+                              std::string(row_columns) + whole_fittings +
+                                  "WHERE f.stage NOT IN ('released', 'scrapped') ORDER BY f.number");
   return rows_of(statement);
 }
 
 std::vector<FittingRow> read_fittings(SQLite::Database& database, const ports::FittingFilter& filter,
                                       std::int64_t after_number) {
-  std::string sql = std::string(select_fittings) + "WHERE f.number > ?";
+  std::string sql = std::string(row_columns) + listed_fittings + "WHERE f.number > ?";
   std::vector<std::string> texts;
   std::vector<std::int64_t> instants;
   // Instants first, so that texts are bound after them in the order in which they appear.
@@ -114,7 +115,7 @@ std::vector<FittingRow> read_fittings(SQLite::Database& database, const ports::F
 }
 
 std::optional<FittingRow> read_fitting(SQLite::Database& database, const std::string& serial) {
-  SQLite::Statement statement(database, std::string(select_fittings) + "WHERE f.serial = ?");
+  SQLite::Statement statement(database, std::string(row_columns) + whole_fittings + "WHERE f.serial = ?");
   statement.bind(1, serial);
   if (!statement.executeStep()) return std::nullopt;
   return row_of(statement);
@@ -152,13 +153,32 @@ std::vector<ports::StoredEntry> read_entries_of_kind(SQLite::Database& database,
 }
 
 std::uint64_t read_strokes(SQLite::Database& database, const std::string& die_pair_id) {
-  SQLite::Statement statement(
-      database,
-      "SELECT coalesce(sum(json_extract(e.state_json, '$.bites_done')), 0) FROM fitting_index f"
-      " JOIN entries e ON e.sequence = f.state_sequence WHERE f.die_pair_id = ?");
+  SQLite::Statement statement(database,
+                              "SELECT coalesce(sum(json_extract(state_json, '$.bites_done')), 0)"
+                              " FROM fitting_index WHERE die_pair_id = ?");
   statement.bind(1, die_pair_id);
   (void)statement.executeStep();
   return static_cast<std::uint64_t>(statement.getColumn(0).getInt64());
+}
+
+std::optional<ports::StoredEntry> read_first_of_kind_after(SQLite::Database& database,
+                                                           const std::string& kind,
+                                                           std::int64_t after_sequence) {
+  SQLite::Statement statement(database, std::string(entry_columns) +
+                                            " FROM entries e WHERE e.serial = '' AND e.kind = ?"
+                                            " AND e.sequence > ? ORDER BY e.sequence LIMIT 1");
+  statement.bind(1, kind);
+  statement.bind(2, after_sequence);
+  if (!statement.executeStep()) return std::nullopt;
+  return entry_of(statement);
+}
+
+std::optional<EntryRange> read_entry_range(SQLite::Database& database, const std::string& serial) {
+  SQLite::Statement statement(database,
+                              "SELECT opened_sequence, last_sequence FROM fitting_index WHERE serial = ?");
+  statement.bind(1, serial);
+  if (!statement.executeStep()) return std::nullopt;
+  return EntryRange{statement.getColumn(0).getInt64(), statement.getColumn(1).getInt64()};
 }
 
 std::vector<std::string> read_serials(SQLite::Database& database) {
@@ -168,12 +188,10 @@ std::vector<std::string> read_serials(SQLite::Database& database) {
   return out;
 }
 
-std::optional<std::int64_t> read_reservation_utc_us(SQLite::Database& database, const std::string& serial) {
-  SQLite::Statement statement(
-      database, "SELECT e.at_utc_us FROM serials s JOIN entries e USING (sequence) WHERE s.serial = ?");
+bool serial_is_reserved(SQLite::Database& database, const std::string& serial) {
+  SQLite::Statement statement(database, "SELECT 1 FROM serials WHERE serial = ?");
   statement.bind(1, serial);
-  if (!statement.executeStep()) return std::nullopt;
-  return statement.getColumn(0).getInt64();
+  return statement.executeStep();
 }
 
 }  // namespace shankwright::record

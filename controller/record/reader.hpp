@@ -18,7 +18,8 @@ namespace shankwright::record {
 [[nodiscard]] std::optional<ports::FittingRow> read_fitting(SQLite::Database& database,
                                                             const std::string& serial);
 
-/// An entry whose trace is still packed: unpacking needs no connection.
+/// An entry whose trace is still packed (unpacking needs no connection) and whose state is as stored
+/// (state_patch.hpp).
 struct PackedEntry {
   ports::StoredEntry stored;
   std::string trace;       ///< empty without one, or when none was asked for
@@ -34,8 +35,18 @@ struct PackedEntry {
 
 [[nodiscard]] std::vector<std::string> read_serials(SQLite::Database& database);
 
-/// When the serial was reserved; nothing when it never was.
-[[nodiscard]] std::optional<std::int64_t> read_reservation_utc_us(SQLite::Database& database,
-                                                                  const std::string& serial);
+[[nodiscard]] bool serial_is_reserved(SQLite::Database& database, const std::string& serial);
+
+/// The first of the station's own entries of that kind after `after_sequence`, in this very file.
+[[nodiscard]] std::optional<ports::StoredEntry> read_first_of_kind_after(SQLite::Database& database,
+                                                                         const std::string& kind,
+                                                                         std::int64_t after_sequence);
+
+/// A fitting's first and newest entry; nothing for a serial without a fitting.
+struct EntryRange {
+  std::int64_t opened = 0, last = 0;
+};
+[[nodiscard]] std::optional<EntryRange> read_entry_range(SQLite::Database& database,
+                                                         const std::string& serial);
 
 }  // namespace shankwright::record

@@ -90,6 +90,63 @@ CREATE INDEX fittings_by_terminal_lot ON fitting_index (terminal_lot);
 CREATE INDEX fittings_open ON fitting_index (number) WHERE stage NOT IN ('released', 'scrapped');
 )sql";
 
+// The record may be spread over closed files and a live one (parts.hpp); what is derived carries the newest
+// state itself, so that no row needs an entry that lies in a closed file.
+constexpr std::string_view version_2 = R"sql(
+DROP TABLE fitting_index;
+DROP TABLE serials;
+DROP TRIGGER entries_are_appended;
+
+CREATE TABLE parts (
+  number         INTEGER PRIMARY KEY,
+  first_sequence INTEGER NOT NULL,
+  last_sequence  INTEGER NOT NULL,
+  head           BLOB NOT NULL CHECK (length(head) = 32),
+  file           TEXT NOT NULL
+) STRICT;
+CREATE TRIGGER parts_are_set_at_the_start BEFORE INSERT ON parts
+  WHEN EXISTS (SELECT 1 FROM entries) OR EXISTS (SELECT 1 FROM parts WHERE number = NEW.number)
+  BEGIN SELECT raise(ABORT, 'parts are set before the first entry'); END;
+CREATE TRIGGER parts_stay BEFORE UPDATE ON parts BEGIN SELECT raise(ABORT, 'parts are never changed'); END;
+CREATE TRIGGER parts_remain BEFORE DELETE ON parts BEGIN SELECT raise(ABORT, 'parts are never deleted'); END;
+CREATE TRIGGER entries_are_appended BEFORE INSERT ON entries
+  WHEN NEW.sequence IS NOT
+    coalesce((SELECT max(sequence) FROM entries), (SELECT max(last_sequence) FROM parts), 0) + 1
+  BEGIN SELECT raise(ABORT, 'entries are only ever appended'); END;
+CREATE INDEX entries_of_kind ON entries (kind, sequence) WHERE serial = '';
+
+CREATE TABLE serials (
+  number   INTEGER PRIMARY KEY,
+  serial   TEXT NOT NULL UNIQUE,
+  sequence INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE fitting_index (
+  number          INTEGER PRIMARY KEY REFERENCES serials (number),
+  serial          TEXT NOT NULL UNIQUE,
+  recipe_id       TEXT NOT NULL,
+  recipe_revision INTEGER NOT NULL,
+  job             TEXT NOT NULL,
+  operator_id     TEXT NOT NULL,
+  rope_lot        TEXT NOT NULL,
+  terminal_lot    TEXT NOT NULL,
+  die_pair_id     TEXT NOT NULL,
+  document_hash   BLOB NOT NULL REFERENCES documents (hash),
+  started_utc_us  INTEGER NOT NULL,
+  changed_utc_us  INTEGER NOT NULL,
+  stage           TEXT NOT NULL,
+  verdict         TEXT NOT NULL,
+  opened_sequence INTEGER NOT NULL,
+  last_sequence   INTEGER NOT NULL,
+  state_json      TEXT NOT NULL
+) STRICT;
+CREATE INDEX fittings_by_start ON fitting_index (started_utc_us);
+CREATE INDEX fittings_by_job ON fitting_index (job);
+CREATE INDEX fittings_by_rope_lot ON fitting_index (rope_lot);
+CREATE INDEX fittings_by_terminal_lot ON fitting_index (terminal_lot);
+CREATE INDEX fittings_open ON fitting_index (number) WHERE stage NOT IN ('released', 'scrapped');
+)sql";
+
 std::int64_t pragma(SQLite::Database& database, const char* name) {
   return database.execAndGet(fmt::format("PRAGMA {}", name)).getInt64();
 }
@@ -115,23 +172,24 @@ Problem newer(SQLite::Database& database, std::int64_t found, std::size_t known)
 }  // namespace
 
 const std::vector<std::string_view>& schema_steps() {
-  static const std::vector<std::string_view> steps{version_1};
+  static const std::vector<std::string_view> steps{version_1, version_2};
   return steps;
 }
 
-Result<int> bring_up_to_date(SQLite::Database& database, const std::vector<std::string_view>& steps) {
+Result<int> bring_up_to_date(SQLite::Database& database, const std::vector<std::string_view>& steps,
+                             const std::function<void()>& rebuild_index) {
   if (const auto problem = foreign(database)) return *problem;
-  auto version = pragma(database, "user_version");
-  if (version < 0 || version > static_cast<std::int64_t>(steps.size()))
-    return newer(database, version, steps.size());
-  for (; version < static_cast<std::int64_t>(steps.size()); ++version) {
-    Transaction transaction(database);
+  const auto before = pragma(database, "user_version");
+  const auto newest = static_cast<std::int64_t>(steps.size());
+  if (before < 0 || before > newest) return newer(database, before, steps.size());
+  if (before == newest) return static_cast<int>(newest);
+  Transaction transaction(database);
+  for (auto version = before; version < newest; ++version)
     database.exec(std::string(steps[static_cast<std::size_t>(version)]));
-    database.exec(
-        fmt::format("PRAGMA user_version={}; PRAGMA application_id={};", version + 1, application_id));
-    transaction.commit();
-  }
-  return static_cast<int>(version);
+  database.exec(fmt::format("PRAGMA user_version={}; PRAGMA application_id={};", newest, application_id));
+  if (before > 0) rebuild_index();
+  transaction.commit();
+  return static_cast<int>(newest);
 }
 
 Result<int> expect_version(SQLite::Database& database, const std::vector<std::string_view>& steps) {

@@ -1,5 +1,6 @@
 #pragma once
 #include <SQLiteCpp/SQLiteCpp.h>
+#include <functional>
 
 #include <string_view>
 #include <vector>
@@ -19,10 +20,12 @@ namespace shankwright::record {
 /// once released is never edited: a change is a new step.
 [[nodiscard]] const std::vector<std::string_view>& schema_steps();
 
-/// Runs the steps the file lacks, each in a transaction of its own, and returns the version reached. Refuses
-/// a file of another program and a file of a newer version. Throws SQLite::Exception.
+/// Runs the steps the file lacks and, where it held a record already, `rebuild_index`, all in one
+/// transaction, and returns the version reached. Refuses a file of another program and a file of a newer
+/// version. Throws SQLite::Exception.
 [[nodiscard]] Result<int> bring_up_to_date(SQLite::Database& database,
-                                           const std::vector<std::string_view>& steps);
+                                           const std::vector<std::string_view>& steps,
+                                           const std::function<void()>& rebuild_index);
 
 /// For readers, who change nothing: the version, when it is exactly the newest of these steps.
 [[nodiscard]] Result<int> expect_version(SQLite::Database& database,

@@ -4,15 +4,22 @@
 #include <sqlite3.h>
 
 #include <algorithm>
+#include <iterator>
+#include <limits>
 #include <mutex>
 #include <stdexcept>
 #include <utility>
 
+#include "record/archive.hpp"
 #include "record/connection.hpp"
 #include "record/data_folder.hpp"
+#include "record/heads_file.hpp"
+#include "record/key_folder.hpp"
+#include "record/part_files.hpp"
 #include "record/reader.hpp"
 #include "record/schema.hpp"
 #include "record/serial.hpp"
+#include "record/state_patch.hpp"
 #include "record/trace_codec.hpp"
 #include "record/writer.hpp"
 
@@ -23,6 +30,11 @@ constexpr auto unknown_serial_place = "serial";
 
 Problem unknown_serial(std::string found) {
   return {unknown_serial_place, std::move(found), "the serial of a fitting in this record"};
+}
+
+// Kinds of entry that only this folder writes.
+bool own_kind(const std::string& kind) {
+  return kind == serial_kind || kind == seal_kind || kind == seal_key_kind || kind == archive_kind;
 }
 
 std::string written_as(const std::string& typed) {
@@ -47,7 +59,11 @@ struct SqliteStore::Parts {
     Head head;
     std::int64_t serial_number = 0;
   } ends;  // of what is durable
-  std::optional<Problem> in_doubt;
+  std::optional<Problem> in_doubt, heads_trouble;
+  std::optional<PublicKey> key_named;  // by the record, as the one that seals now
+  std::shared_ptr<SigningKey> key;     // loaded when first needed
+  HeadsFile heads;
+  mutable PartFiles part_files;
 
   // Runs `work` in one transaction under the writing lock; what it returns is durable when this returns. It
   // moves the ends that it is given, which become the record's own only then.
@@ -84,16 +100,39 @@ struct SqliteStore::Parts {
       return work(*read_connection);
     } catch (const SQLite::Exception& error) {
       return problem_of(error, file);
+    } catch (const std::runtime_error& error) {
+      return Problem{file.string(), error.what(), "the whole record, its closed files too"};
     }
   }
+
+  Result<std::shared_ptr<SigningKey>> signing_key(Ends& moved, std::int64_t at_utc_us);
+  Result<std::int64_t> append(Ends& moved, const std::vector<ports::NewEntry>& entries);
+  void seal(Ends& moved, const SigningKey& with, const std::string& why, std::int64_t at_utc_us);
+  void export_heads();
+  void remember_key(const std::shared_ptr<SigningKey>& durable) {
+    const std::lock_guard guard(writing);
+    key_named = durable->public_key();
+    key = durable;
+  }
+  std::optional<Problem> find_key();
+  std::vector<PackedEntry> packed_entries(SQLite::Database& live, const std::string& serial,
+                                          bool with_traces);
 
   std::optional<Problem> check_and_prepare(const StoreOptions& options);
 };
 
 std::optional<Problem> SqliteStore::Parts::check_and_prepare(const StoreOptions& options) {
   write_connection = connect_writer(file);
-  if (const auto version = bring_up_to_date(*write_connection, schema_steps()); !version.ok())
+  const auto rebuild = [&] {
+    part_files = PartFiles(*write_connection, file);
+    Index index(*write_connection);
+    index.clear();
+    for (const auto& part : part_files.parts()) (void)index.apply_all(part_files.open(part));
+    (void)index.apply_all(*write_connection);
+  };
+  if (const auto version = bring_up_to_date(*write_connection, schema_steps(), rebuild); !version.ok())
     return version.problem();
+  part_files = PartFiles(*write_connection, file);
   if (options.check_file) {
     if (const auto damage = check_file(*write_connection)) return damage;
   }
@@ -107,7 +146,103 @@ std::optional<Problem> SqliteStore::Parts::check_and_prepare(const StoreOptions&
         fmt::format("a broken chain at entry {}: {}", report.broken->sequence, report.broken->what),
         "a record as the station wrote it; keep this file as it is and call the person in charge of records"};
   read_connection = connect_reader(file);
+  if (const auto problem = find_key()) return problem;
+  if (options.heads_file.empty()) return std::nullopt;
+  auto opened = HeadsFile::open(options.heads_file);
+  if (!opened) return opened.problem();
+  heads = std::move(opened).value();
+  if (heads.newest_sequence() > ends.head.sequence)
+    return Problem{
+        file.string(),
+        fmt::format("a record that ends at entry {}, while {} holds a seal over entry {}", ends.head.sequence,
+                    options.heads_file.string(), heads.newest_sequence()),
+        "the newest record: this one is older than it was, or its end was cut off. Where it was restored "
+        "from a copy on purpose, keep that file and name another"};
+  export_heads();
   return std::nullopt;
+}
+
+// The newest change of key, wherever it lies.
+std::optional<Problem> SqliteStore::Parts::find_key() {
+  std::optional<ports::NewEntry> newest;
+  const auto look = [&](SQLite::Database& database) {
+    for (auto& found : read_entries_of_kind(database, std::string(seal_key_kind), 0))
+      newest = std::move(found.entry);
+  };
+  try {
+    part_files.each(*write_connection, 1, ends.head.sequence, look);
+  } catch (const std::runtime_error& error) {
+    return Problem{file.string(), error.what(), "the whole record, its closed files too"};
+  }
+  if (!newest) return std::nullopt;
+  const auto change = read_key_change(*newest);
+  if (!change) return change.problem();
+  key_named = change.value().key;
+  return std::nullopt;
+}
+
+Result<std::shared_ptr<SigningKey>> SqliteStore::Parts::signing_key(Ends& moved, std::int64_t at_utc_us) {
+  const auto folder = file.parent_path();
+  if (key_named) {
+    if (key) return key;
+    auto loaded = load_key(folder, *key_named);
+    if (loaded) key = loaded.value();
+    return loaded;
+  }
+  auto made = make_key(folder);
+  if (!made) return made.problem();
+  moved.head = writer->append(moved.head, key_made(made.value()->public_key(), at_utc_us), "");
+  return made;
+}
+
+void SqliteStore::Parts::seal(Ends& moved, const SigningKey& with, const std::string& why,
+                              std::int64_t at_utc_us) {
+  moved.head =
+      writer->append(moved.head, seal_entry(with, moved.head.sequence, moved.head.hash, why, at_utc_us), "");
+}
+
+// After a seal is durable. A second place that is away for a while stops no work: it is caught up with later.
+void SqliteStore::Parts::export_heads() {
+  if (!heads.kept()) return;
+  const std::lock_guard guard(reading);
+  try {
+    heads_trouble = heads.catch_up(*read_connection);
+  } catch (const SQLite::Exception& error) {
+    heads_trouble = problem_of(error, file);
+  }
+}
+
+// Every file that holds entries about the serial, oldest first, with whole states in place of stored changes.
+std::vector<PackedEntry> SqliteStore::Parts::packed_entries(SQLite::Database& live, const std::string& serial,
+                                                            bool with_traces) {
+  std::vector<PackedEntry> out;
+  const auto add = [&](SQLite::Database& database) {
+    auto found = read_entries(database, serial, with_traces);
+    std::move(found.begin(), found.end(), std::back_inserter(out));
+  };
+  const auto range = serial.empty() ? std::nullopt : read_entry_range(live, serial);
+  if (range)
+    part_files.each(live, range->opened, range->last, add);
+  else
+    part_files.each(live, 1, std::numeric_limits<std::int64_t>::max(), add);
+  std::string state;
+  for (auto& packed : out) {
+    auto& text = packed.stored.entry.state_json;
+    if (text.empty() || serial.empty()) continue;
+    state = state_after(state, text);
+    text = state;
+  }
+  return out;
+}
+
+Result<std::int64_t> SqliteStore::Parts::append(Ends& moved, const std::vector<ports::NewEntry>& entries) {
+  for (const auto& entry : entries) {
+    if (own_kind(entry.kind)) throw std::logic_error("an entry of a kind that only the record itself writes");
+    if (!entry.serial.empty() && !writer->index().serial_is_reserved(entry.serial))
+      return unknown_serial(fmt::format("an entry about \"{}\", a serial never given", entry.serial));
+    moved.head = writer->append(moved.head, entry, "");
+  }
+  return moved.head.sequence;
 }
 
 SqliteStore::SqliteStore(std::unique_ptr<Parts> parts) : parts_(std::move(parts)) {}
@@ -132,14 +267,15 @@ Result<std::shared_ptr<SqliteStore>> SqliteStore::open(const std::filesystem::pa
 
 Result<std::shared_ptr<SqliteStore>> SqliteStore::open_to_read(const std::filesystem::path& folder) {
   auto parts = std::make_unique<Parts>();
-  parts->file = record_file(folder);
   std::error_code error;
+  parts->file = std::filesystem::is_regular_file(folder, error) ? folder : record_file(folder);
   if (!std::filesystem::exists(parts->file, error))
     return Problem{folder.string(), "no record", "a data folder in which a station has kept its record"};
   try {
     parts->read_connection = connect_reader(parts->file);
     if (const auto version = expect_version(*parts->read_connection, schema_steps()); !version.ok())
       return version.problem();
+    parts->part_files = PartFiles(*parts->read_connection, parts->file);
   } catch (const SQLite::Exception& failure) {
     return problem_of(failure, parts->file);
   }
@@ -147,15 +283,62 @@ Result<std::shared_ptr<SqliteStore>> SqliteStore::open_to_read(const std::filesy
 }
 
 Result<std::int64_t> SqliteStore::append(const std::vector<ports::NewEntry>& entries) {
-  return parts_->write([&](Parts::Ends& ends) -> Result<std::int64_t> {
-    for (const auto& entry : entries) {
-      if (entry.kind == serial_kind) throw std::logic_error("only reserve_serial() reserves serials");
-      if (!entry.serial.empty() && !parts_->writer->index().serial_is_reserved(entry.serial))
-        return unknown_serial(fmt::format("an entry about \"{}\", a serial never given", entry.serial));
-      ends.head = parts_->writer->append(ends.head, entry, "");
+  return parts_->write([&](Parts::Ends& ends) { return parts_->append(ends, entries); });
+}
+
+Result<std::int64_t> SqliteStore::append_and_seal(const std::vector<ports::NewEntry>& entries,
+                                                  const std::string& why) {
+  std::shared_ptr<SigningKey> key;
+  auto sealed = parts_->write([&](Parts::Ends& ends) -> Result<std::int64_t> {
+    const auto appended = parts_->append(ends, entries);
+    if (!appended) return appended.problem();
+    const auto at_utc_us = entries.empty() ? parts_->writer->newest_instant() : entries.back().at_utc_us;
+    const auto found = parts_->signing_key(ends, at_utc_us);
+    if (!found) return found.problem();
+    key = found.value();
+    parts_->seal(ends, *key, why, at_utc_us);
+    return appended;
+  });
+  if (!sealed) return sealed;
+  parts_->remember_key(key);
+  parts_->export_heads();
+  return sealed;
+}
+
+std::optional<Problem> SqliteStore::heads_trouble() const {
+  const std::lock_guard guard(parts_->reading);
+  return parts_->heads_trouble;
+}
+
+Result<PublicKey> SqliteStore::rotate_key(const std::string& actor, const std::string& reason,
+                                          std::int64_t at_utc_us, bool old_key_lost) {
+  if (!parts_->key_named)
+    return Problem{parts_->file.string(), "a record that has never been sealed",
+                   "a record with a signing key"};
+  const auto old_public = *parts_->key_named;
+  std::shared_ptr<SigningKey> made;
+  const auto rotated = parts_->write([&](Parts::Ends& ends) -> Result<std::int64_t> {
+    std::shared_ptr<SigningKey> old_key;
+    if (!old_key_lost) {
+      const auto found = parts_->signing_key(ends, at_utc_us);
+      if (!found) return found.problem();
+      old_key = found.value();
+      parts_->seal(ends, *old_key, "key_change", at_utc_us);
     }
+    auto fresh = make_key(parts_->file.parent_path());
+    if (!fresh) return fresh.problem();
+    made = fresh.value();
+    ends.head = parts_->writer->append(
+        ends.head, key_rotated(*made, old_key.get(), old_public, reason, actor, at_utc_us), "");
+    parts_->seal(ends, *made, "key_change", at_utc_us);
     return ends.head.sequence;
   });
+  if (!rotated) return rotated.problem();
+  parts_->remember_key(made);
+  parts_->export_heads();
+  if (const auto problem = drop_other_secrets(parts_->file.parent_path(), made->public_key()))
+    return *problem;
+  return made->public_key();
 }
 
 Result<std::string> SqliteStore::reserve_serial(std::int64_t at_utc_us) {
@@ -201,7 +384,7 @@ Result<ports::FittingRow> SqliteStore::fitting(const std::string& typed) const {
   if (!row.ok()) return row.problem();
   if (row.value()) return *row.value();
   const auto reserved =
-      parts_->read([&](SQLite::Database& database) { return read_reservation_utc_us(database, serial); });
+      parts_->read([&](SQLite::Database& database) { return serial_is_reserved(database, serial); });
   if (!reserved.ok()) return reserved.problem();
   if (reserved.value()) return unknown_serial(fmt::format("{}, given but never begun", serial));
   return unknown_serial(fmt::format("\"{}\"", typed));
@@ -210,7 +393,7 @@ Result<ports::FittingRow> SqliteStore::fitting(const std::string& typed) const {
 Result<std::vector<ports::StoredEntry>> SqliteStore::entries(const std::string& typed,
                                                              bool with_traces) const {
   const auto packed = parts_->read(
-      [&](SQLite::Database& database) { return read_entries(database, written_as(typed), with_traces); });
+      [&](SQLite::Database& live) { return parts_->packed_entries(live, written_as(typed), with_traces); });
   if (!packed.ok()) return packed.problem();
   std::vector<ports::StoredEntry> out;
   out.reserve(packed.value().size());
@@ -227,19 +410,37 @@ Result<std::vector<ports::StoredEntry>> SqliteStore::entries(const std::string& 
   return out;
 }
 
-Result<std::int64_t> SqliteStore::append_and_seal(const std::vector<ports::NewEntry>& entries,
-                                                  const std::string&) {
-  return append(entries);
-}
-
-Result<ports::Seal> SqliteStore::seal_over(const std::string& serial) const {
-  return Problem{"seal", "no seal over " + serial, "a record sealed at every release"};
+Result<ports::Seal> SqliteStore::seal_over(const std::string& typed) const {
+  const auto row = fitting(typed);
+  if (!row) return row.problem();
+  const auto seal = parts_->read([&](SQLite::Database& live) {
+    const auto range = read_entry_range(live, row.value().serial);
+    std::optional<ports::StoredEntry> found;
+    const auto look = [&](SQLite::Database& database) {
+      if (!found) found = read_first_of_kind_after(database, std::string(seal_kind), range->last);
+    };
+    parts_->part_files.each(live, range->last, std::numeric_limits<std::int64_t>::max(), look);
+    return found;
+  });
+  if (!seal) return seal.problem();
+  if (!seal.value())
+    return Problem{
+        "seal", "no seal over the newest entry about " + row.value().serial,
+        "a sealed record: the station seals at every release, at the end of a shift and when it stops"};
+  return read_seal(seal.value()->entry);
 }
 
 Result<std::vector<ports::StoredEntry>> SqliteStore::entries_of_kind(const std::string& kind,
                                                                      std::int64_t after_sequence) const {
-  return parts_->read(
-      [&](SQLite::Database& database) { return read_entries_of_kind(database, kind, after_sequence); });
+  return parts_->read([&](SQLite::Database& live) {
+    std::vector<ports::StoredEntry> out;
+    const auto add = [&](SQLite::Database& database) {
+      auto found = read_entries_of_kind(database, kind, after_sequence);
+      std::move(found.begin(), found.end(), std::back_inserter(out));
+    };
+    parts_->part_files.each(live, after_sequence + 1, std::numeric_limits<std::int64_t>::max(), add);
+    return out;
+  });
 }
 
 Result<std::uint64_t> SqliteStore::strokes_of(const std::string& die_pair_id) const {
@@ -262,8 +463,15 @@ Result<ChainReport> SqliteStore::check_chain(std::int64_t first) const {
 }
 
 Result<std::int64_t> SqliteStore::rebuild_index() {
-  return parts_->write(
-      [&](Parts::Ends&) -> Result<std::int64_t> { return parts_->writer->index().rebuild(); });
+  return parts_->write([&](Parts::Ends&) -> Result<std::int64_t> {
+    auto& index = parts_->writer->index();
+    index.clear();
+    std::int64_t applied = 0;
+    // The live file by the writing connection: no reader would see what this transaction has cleared.
+    parts_->part_files.each(*parts_->write_connection, 1, std::numeric_limits<std::int64_t>::max(),
+                            [&](SQLite::Database& database) { applied += index.apply_all(database); });
+    return applied;
+  });
 }
 
 }  // namespace shankwright::record

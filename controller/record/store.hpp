@@ -8,6 +8,7 @@
 
 #include "ports/ports.hpp"
 #include "record/integrity.hpp"
+#include "record/seal.hpp"
 
 /// The record in one SQLite file, for one press. README.md in this folder says what the file promises.
 namespace shankwright::record {
@@ -16,6 +17,9 @@ struct StoreOptions {
   std::int64_t tail_entries = 1000;  ///< newest entries whose hashes are computed anew at opening
   bool check_file = true;            ///< SQLite's quick check at opening; reads the whole file
   std::uint32_t most_pages = 0;      ///< bound of the file in pages of 4096 bytes, as a quota; 0 for none
+  /// Every seal is written here too, on another disk; empty for nowhere. A file that knows a later seal than
+  /// the record refuses to open: the record is older than it was.
+  std::filesystem::path heads_file{};
 };
 
 /// Whether a Problem of fitting() or entries() says that no such fitting exists, and not that the record
@@ -32,8 +36,22 @@ class SqliteStore final : public ports::RecordStore {
   [[nodiscard]] static Result<std::shared_ptr<SqliteStore>> open(const std::filesystem::path& folder,
                                                                  const StoreOptions& options = {});
   /// For reviewers, also while a station writes. Writes are refused. No checks: ask check_chain().
-  [[nodiscard]] static Result<std::shared_ptr<SqliteStore>> open_to_read(const std::filesystem::path& folder);
+  /// A file in place of a folder is read as it is, a closed period for example.
+  [[nodiscard]] static Result<std::shared_ptr<SqliteStore>> open_to_read(
+      const std::filesystem::path& folder_or_file);
   ~SqliteStore() override;
+
+  /// Makes the signing key at the first seal (key_folder.hpp). Problem, and nothing appended, when the key
+  /// that the record names is not there. The seal's time is that of the last of the entries, or of the newest
+  /// entry.
+  [[nodiscard]] Result<std::int64_t> append_and_seal(const std::vector<ports::NewEntry>& entries,
+                                                     const std::string& why) override;
+  /// Why the second place did not take the newest seals; nothing when it did, or when there is none.
+  [[nodiscard]] std::optional<Problem> heads_trouble() const;
+  /// Seals with a new key from now on; the old secret is taken away. `old_key_lost`: nobody can sign for the
+  /// new key then, and every verification says so.
+  [[nodiscard]] Result<PublicKey> rotate_key(const std::string& actor, const std::string& reason,
+                                             std::int64_t at_utc_us, bool old_key_lost);
 
   /// Refuses an entry about a serial that was never reserved; one about a serial without a fitting is kept,
   /// and the index is not touched.
@@ -53,8 +71,6 @@ class SqliteStore final : public ports::RecordStore {
   [[nodiscard]] Result<std::vector<ports::StoredEntry>> entries(const std::string& serial,
                                                                 bool with_traces) const override;
 
-  [[nodiscard]] Result<std::int64_t> append_and_seal(const std::vector<ports::NewEntry>& entries,
-                                                     const std::string& why) override;
   [[nodiscard]] Result<ports::Seal> seal_over(const std::string& serial) const override;
   [[nodiscard]] Result<std::vector<ports::StoredEntry>> entries_of_kind(
       const std::string& kind, std::int64_t after_sequence) const override;
@@ -63,7 +79,7 @@ class SqliteStore final : public ports::RecordStore {
 
   [[nodiscard]] Result<std::vector<std::string>> serials() const;  ///< of every fitting, in the order given
   [[nodiscard]] Result<ChainReport> check_chain(std::int64_t first = 1) const;
-  /// Writes the index anew from the entries; returns how many were read.
+  /// Writes the index anew from the entries of all files; returns how many were read.
   [[nodiscard]] Result<std::int64_t> rebuild_index();
 
  private:

@@ -1,5 +1,7 @@
 #include "record/writer.hpp"
 
+#include "record/parts.hpp"
+#include "record/state_patch.hpp"
 #include "record/trace_codec.hpp"
 
 namespace shankwright::record {
@@ -27,7 +29,10 @@ Writer::Writer(SQLite::Database& database)
 
 Head Writer::newest() {
   SQLite::Statement last(database_, "SELECT sequence, hash FROM entries ORDER BY sequence DESC LIMIT 1");
-  if (!last.executeStep()) return {};
+  if (!last.executeStep()) {
+    const auto base = chain_base(database_);
+    return {base.sequence, base.hash};
+  }
   const auto hash = last.getColumn(1);
   return {
       last.getColumn(0).getInt64(),
@@ -38,12 +43,21 @@ std::int64_t Writer::newest_serial_number() {
   return database_.execAndGet("SELECT coalesce(max(number), 0) FROM serials").getInt64();
 }
 
+std::int64_t Writer::newest_instant() {
+  return database_
+      .execAndGet("SELECT coalesce((SELECT at_utc_us FROM entries ORDER BY sequence DESC LIMIT 1), 0)")
+      .getInt64();
+}
+
 Head Writer::append(const Head& head, const ports::NewEntry& entry, const std::string& opening_json) {
   const auto sequence = head.sequence + 1;
   const auto trace = entry.trace.empty() ? std::string() : encode_trace(entry.trace);
   const auto trace_hash = entry.trace.empty() ? Hash{} : hash_of(trace);
-  HashedFields fields{sequence,        entry.at_utc_us,  entry.serial, entry.kind,   entry.event, entry.actor,
-                      entry.body_json, entry.state_json, entry.stage,  opening_json, {}};
+  const bool changes = opening_json.empty() && !entry.serial.empty() && !entry.state_json.empty();
+  const auto before = changes ? index_.state_of(entry.serial) : std::string();
+  const auto state = before.empty() ? entry.state_json : stored_state(before, entry.state_json);
+  HashedFields fields{sequence,        entry.at_utc_us, entry.serial, entry.kind,   entry.event, entry.actor,
+                      entry.body_json, state,           entry.stage,  opening_json, {}};
   if (!entry.trace.empty()) fields.trace_hash = bytes_of(trace_hash);
   const auto hash = entry_hash(head.hash, fields);
   {
@@ -55,7 +69,7 @@ Head Writer::append(const Head& head, const ports::NewEntry& entry, const std::s
     entry_.bindNoCopy(5, entry.event);
     entry_.bindNoCopy(6, entry.actor);
     entry_.bindNoCopy(7, entry.body_json);
-    entry_.bindNoCopy(8, entry.state_json);
+    entry_.bindNoCopy(8, state);
     entry_.bindNoCopy(9, entry.stage);
     entry_.bindNoCopy(10, opening_json);
     if (entry.trace.empty())

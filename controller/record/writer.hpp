@@ -26,6 +26,7 @@ class Writer {
 
   [[nodiscard]] Head newest();
   [[nodiscard]] std::int64_t newest_serial_number();
+  [[nodiscard]] std::int64_t newest_instant();  ///< of the newest entry; 0 without one
 
   /// Appends one entry after `head`, with its trace, and lets the index follow. Returns the new head.
   [[nodiscard]] Head append(const Head& head, const ports::NewEntry& entry, const std::string& opening_json);
