@@ -223,6 +223,10 @@ void draw(Canvas& canvas, const Figure& figure) {
 
 }  // namespace
 
+void draw(Canvas& canvas, const Panel& panel, Point corner, double width, double height) {
+  draw_panel(canvas, panel, {corner, width, height});
+}
+
 std::string to_svg(const Figure& figure) {
   const auto canvas = svg_canvas(figure.width, figure.height, figure.title, figure.description);
   draw(*canvas, figure);

@@ -95,6 +95,9 @@ struct Figure {
   double width = 960, height = 600;
 };
 
+/// One panel alone, its titles and axes included, within a rectangle of the canvas.
+void draw(Canvas& canvas, const Panel& panel, Point corner, double width, double height);
+
 [[nodiscard]] std::string to_svg(const Figure& figure);
 [[nodiscard]] std::string to_png(const Figure& figure);
 

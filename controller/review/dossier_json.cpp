@@ -1,7 +1,9 @@
 #include <nlohmann/json.hpp>
 
+#include "record/seal_code.hpp"
 #include "review/dossier.hpp"
 #include "review/evidence.hpp"
+#include "review/measurement.hpp"
 #include "review/time.hpp"
 
 namespace shankwright::review {
@@ -68,12 +70,123 @@ Json bite_json(const BiteEvidence& bite) {
 }
 
 Json entry_json(const EntryEvidence& entry) {
-  return {{"sequence", entry.sequence}, {"at_utc", utc_text(entry.at_utc_us)},
-          {"kind", entry.kind},         {"event", entry.event},
-          {"actor", entry.actor},       {"stage", entry.stage},
-          {"gauge", entry.gauge},       {"reason", entry.reason},
-          {"note", entry.note},         {"findings", findings_json(entry.findings)},
-          {"orders", entry.orders},     {"body", entry.body}};
+  return {{"sequence", entry.sequence},
+          {"at_utc", utc_text(entry.at_utc_us)},
+          {"kind", entry.kind},
+          {"event", entry.event},
+          {"actor", entry.actor},
+          {"stage", entry.stage},
+          {"gauge", entry.gauge},
+          {"reason", entry.reason},
+          {"note", entry.note},
+          {"findings", findings_json(entry.findings)},
+          {"orders", entry.orders},
+          {"text", entry.text},
+          {"corrects", or_null(entry.corrects)},
+          {"corrected_by", entry.corrected_by},
+          {"body", entry.body}};
+}
+
+std::string_view name_of(Dimension dimension) {
+  switch (dimension) {
+    case Dimension::length:
+      return "mm";
+    case Dimension::angle:
+      return "deg";
+    case Dimension::fraction:
+      return "fraction";
+    case Dimension::force:
+      return "kN";
+    case Dimension::duration:
+      return "ms";
+    case Dimension::words:
+      break;
+  }
+  return "";
+}
+
+std::string_view name_of(Against against) {
+  switch (against) {
+    case Against::inside:
+      return "inside";
+    case Against::outside:
+      return "outside";
+    case Against::not_proven:
+      return "not_proven";
+    case Against::no_limits:
+      break;
+  }
+  return "no_limits";
+}
+
+Json measurements_json(const Evidence& evidence) {
+  auto out = Json::array();
+  for (const auto& read : measurements(evidence))
+    out.push_back({{"entry", read.sequence},
+                   {"event", read.event},
+                   {"name", read.name},
+                   {"pass", or_null(read.pass)},
+                   {"bite", or_null(read.bite)},
+                   {"unit", name_of(read.dimension)},
+                   {"values", read.values},
+                   {"said", read.words},
+                   {"wanted", read.wanted},
+                   {"least", or_null(read.least)},
+                   {"most", or_null(read.most)},
+                   {"against", name_of(read.against)},
+                   {"gauge", read.gauge},
+                   {"gauge_calibration_due", read.gauge_calibration_due},
+                   {"superseded", read.superseded}});
+  return out;
+}
+
+Json holds_json(const Evidence& evidence) {
+  auto out = Json::array();
+  for (const auto& hold : evidence.holds)
+    out.push_back({{"entry", hold.sequence},
+                   {"at_utc", utc_text(hold.at_utc_us)},
+                   {"actor", hold.actor},
+                   {"findings", findings_json(hold.findings)}});
+  return out;
+}
+
+Json dispositions_json(const Evidence& evidence) {
+  auto out = Json::array();
+  for (const auto& one : evidence.dispositions)
+    out.push_back({{"entry", one.sequence},
+                   {"at_utc", utc_text(one.at_utc_us)},
+                   {"actor", one.actor},
+                   {"disposition", one.disposition},
+                   {"reason", one.reason},
+                   {"proposed", one.proposed},
+                   {"signed", or_null(one.signed_with_pin)}});
+  return out;
+}
+
+Json quarantines_json(const Evidence& evidence) {
+  auto out = Json::array();
+  for (const auto& one : evidence.quarantines)
+    out.push_back({{"entry", one.sequence},
+                   {"at_utc", utc_text(one.at_utc_us)},
+                   {"actor", one.actor},
+                   {"item", one.item},
+                   {"id", one.id},
+                   {"reason", one.reason},
+                   {"lifted", one.lifted}});
+  return out;
+}
+
+Json seal_json(const Evidence& evidence) {
+  if (!evidence.seal) return nullptr;
+  const auto& seal = *evidence.seal;
+  return {{"sequence", seal.sequence},
+          {"at_utc", utc_text(seal.at_utc_us)},
+          {"why", seal.why},
+          {"head", seal.head_hex},
+          {"public_key", seal.public_key_hex},
+          {"signature", seal.signature_hex},
+          {"full_code", record::full_code(seal)},
+          {"short_code", record::short_code(seal)}};
 }
 
 }  // namespace
@@ -83,7 +196,11 @@ Result<std::string> dossier_json(const ports::RecordStore& record, const std::st
   if (!evidence.ok()) return evidence.problem();
   const auto& all = evidence.value();
   auto gauges = Json::array();
-  for (const auto& [id, used_for] : all.gauges) gauges.push_back({{"id", id}, {"used_for", used_for}});
+  for (const auto& gauge : all.gauges)
+    gauges.push_back({{"id", gauge.id},
+                      {"kind", gauge.kind},
+                      {"used_for", gauge.used_for},
+                      {"calibration_due", gauge.calibration_due}});
   auto bites = Json::array();
   for (const auto& bite : all.bites) bites.push_back(bite_json(bite));
   auto entries = Json::array();
@@ -94,7 +211,14 @@ Result<std::string> dossier_json(const ports::RecordStore& record, const std::st
                      {"recipe", all.recipe},
                      {"state", all.state},
                      {"standing", findings_json(all.standing)},
+                     {"registered", all.registered},
                      {"gauges", std::move(gauges)},
+                     {"measurements", measurements_json(all)},
+                     {"holds", holds_json(all)},
+                     {"dispositions", dispositions_json(all)},
+                     {"quarantines", quarantines_json(all)},
+                     {"seal", seal_json(all)},
+                     {"not_sealed_because", all.not_sealed_because},
                      {"bites", std::move(bites)},
                      {"entries", std::move(entries)}};
   // A text that is not UTF-8 must not keep the rest of the evidence from being read.

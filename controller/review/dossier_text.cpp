@@ -4,7 +4,9 @@
 #include <array>
 #include <tuple>
 
+#include "record/seal_code.hpp"
 #include "review/dossier.hpp"
+#include "review/entry_words.hpp"
 #include "review/evidence.hpp"
 #include "review/layout.hpp"
 #include "review/time.hpp"
@@ -33,59 +35,6 @@ std::string band(const Json& of, std::string_view unit) {
 std::string percent(const Json& of) {
   const auto least = number_at(of, {"least"}), most = number_at(of, {"most"});
   return least && most ? fmt::format("{} to {} %", number_text(*least * 100), number_text(*most * 100)) : "-";
-}
-
-std::string spoken(std::string name) {
-  std::replace(name.begin(), name.end(), '_', ' ');
-  return name;
-}
-
-// The unit is the end of the name: "across_flats_least_mm" -> "across flats least", "mm".
-std::pair<std::string, std::string> name_and_unit(const std::string& key) {
-  static constexpr std::array<std::pair<std::string_view, std::string_view>, 7> units{{{"_mm", "mm"},
-                                                                                       {"_deg", "deg"},
-                                                                                       {"_kn", "kN"},
-                                                                                       {"_bar", "bar"},
-                                                                                       {"_ms", "ms"},
-                                                                                       {"_mm2", "mm2"},
-                                                                                       {"_c", "degC"}}};
-  for (const auto& [ending, unit] : units)
-    if (key.ends_with(ending)) return {spoken(key.substr(0, key.size() - ending.size())), std::string(unit)};
-  return {spoken(key), ""};
-}
-
-std::string values_text(const Json& value) {
-  if (value.is_string()) return value.get<std::string>();
-  if (value.is_number()) return number_text(value.get<double>());
-  if (value.is_boolean()) return value.get<bool>() ? "yes" : "no";
-  if (!value.is_array()) return "";
-  std::string out;
-  for (const auto& item : value)
-    out += (out.empty() ? "" : item.is_array() ? "; " : ", ") + values_text(item);
-  return out;
-}
-
-// What the event itself said: measured values and results, without what the station checked around them.
-std::string fields_text(const Json& fields) {
-  std::string out;
-  for (const auto& [key, value] : fields.items()) {
-    if (value.is_object() || value.is_null() || key == "gauge" || key == "token" ||
-        key == "operator_signed_in")
-      continue;
-    const auto [name, unit] = name_and_unit(key);
-    const auto text = values_text(value);
-    if (text.empty()) continue;
-    out += (out.empty() ? "" : ", ") + (name == "value" || name == "result" ? "" : name + " ") + text +
-           (unit.empty() ? "" : " " + unit);
-  }
-  return out;
-}
-
-std::string state_text(const Evidence& evidence) {
-  const auto& [verdict, stage] = std::tie(evidence.row.verdict, evidence.row.stage);
-  if (stage == "released") return verdict + ", released";
-  if (stage == "accepted") return verdict + ", not yet released";
-  return stage == "hold" || stage == "scrapped" ? verdict : verdict + ", at stage " + spoken(stage);
 }
 
 std::string fitting_part(const Evidence& evidence) {
@@ -132,31 +81,66 @@ std::string recipe_part(const Evidence& evidence) {
   return "Recipe as it was\n" + columns(rows, "  ");
 }
 
+std::string registered_part(const Evidence& evidence) {
+  const auto& told = evidence.registered;
+  if (!told.is_object()) return "";
+  Rows rows;
+  const auto say = [&](const char* name, const std::string& words) {
+    if (!words.empty()) rows.push_back({name, words});
+  };
+  const auto with = [&](std::initializer_list<const char*> path, const std::string& before,
+                        const char* after = "") {
+    const auto value = text_at(told, path);
+    return value.empty() ? std::string() : before + value + after;
+  };
+  say("operator",
+      with({"operator", "name"}, "") + with({"operator", "qualified_until"}, ", qualified until "));
+  say("die pair", with({"die_pair", "serial"}, "serial ") +
+                      with({"die_pair", "strokes"}, ", ", " strokes done") +
+                      with({"die_pair", "life_strokes"}, " of ") +
+                      with({"die_pair", "inspection_due"}, ", inspection due "));
+  say("press", with({"press", "calibration_due"}, "calibration due "));
+  say("rope lot", with({"rope_lot", "certificate"}, "certificate "));
+  say("terminal lot", with({"terminal_lot", "certificate"}, "certificate "));
+  return rows.empty() ? "" : "\nRegister at admission\n" + columns(rows, "  ");
+}
+
 std::string gauges_part(const Evidence& evidence) {
   Rows rows;
-  for (const auto& [id, used_for] : evidence.gauges) {
+  for (const auto& gauge : evidence.gauges) {
     std::string uses;
-    for (const auto& use : used_for) uses += (uses.empty() ? "" : ", ") + spoken(use);
-    rows.push_back({id, uses});
+    for (const auto& use : gauge.used_for) uses += (uses.empty() ? "" : ", ") + spoken(use);
+    rows.push_back(
+        {gauge.id, uses, gauge.calibration_due.empty() ? "" : "calibration due " + gauge.calibration_due});
   }
   return rows.empty() ? "" : "\nGauges used\n" + columns(rows, "  ");
 }
 
-// What the bite was judged by; the recipe's envelope for a whole die where the record does not say.
-const Json& accepted_force(const Evidence& evidence, const BiteEvidence& bite) {
-  if (bite.accepted_force.is_array()) return bite.accepted_force;
-  static const Json none = Json::array();
-  const auto& passes = at_path(evidence.recipe, {"recipe", "envelope"});
-  if (!bite.pass || *bite.pass < 1 || !passes.is_array() ||
-      passes.size() < static_cast<std::size_t>(*bite.pass))
-    return none;
-  return passes[static_cast<std::size_t>(*bite.pass - 1)];
+std::string quarantines_part(const Evidence& evidence) {
+  std::string out;
+  for (const auto& one : evidence.quarantines)
+    out += wrapped(
+        fmt::format("{}  {} {} {} by {}: {}", utc_text(one.at_utc_us, 0), spoken(one.item), one.id,
+                    one.lifted ? "freed from quarantine" : "put under quarantine", one.actor, one.reason),
+        "  ", page_columns);
+  return out.empty() ? "" : "\nQuarantine\n" + out;
+}
+
+std::string seal_part(const Evidence& evidence) {
+  if (!evidence.seal)
+    return "\nIntegrity\n" + wrapped("not sealed yet: " + evidence.not_sealed_because, "  ", page_columns);
+  return "\nIntegrity\n" +
+         columns({{"sealed",
+                   fmt::format("{} over entry {} and all before ({})", utc_text(evidence.seal->at_utc_us, 0),
+                               evidence.seal->sequence, spoken(evidence.seal->why))},
+                  {"short code", record::short_code(*evidence.seal)}},
+                 "  ");
 }
 
 // Force at the envelope's gaps as the station read it off the closing trace, beside what was accepted.
 Rows envelope_rows(const Evidence& evidence, const BiteEvidence& bite) {
   Rows rows;
-  const auto& gaps = accepted_force(evidence, bite);
+  const auto& gaps = accepted_force_of(evidence, bite);
   for (std::size_t index = 0; index < bite.force_at_envelope_gaps_kn.size() && index < gaps.size(); ++index)
     rows.push_back({"gap " + said(gaps[index], {"gap_mm"}, "mm"),
                     with_unit(bite.force_at_envelope_gaps_kn[index], "kN"),
@@ -204,6 +188,9 @@ std::string entry_text(const EntryEvidence& entry) {
     if (!finding.what_to_do.empty()) out += wrapped(finding.what_to_do, indent + "  ", page_columns);
   }
   if (!entry.reason.empty()) out += wrapped("reason given: " + entry.reason, indent, page_columns);
+  if (!entry.text.empty()) out += wrapped("correction: " + entry.text, indent, page_columns);
+  if (entry.corrects) out += fmt::format("{}corrects entry {}\n", indent, *entry.corrects);
+  for (const auto later : entry.corrected_by) out += fmt::format("{}corrected by entry {}\n", indent, later);
   if (!entry.note.empty()) out += wrapped("note: " + entry.note, indent, page_columns);
   if (entry.body.is_string()) out += wrapped(entry.body.get<std::string>(), indent, page_columns);
   return out;
@@ -219,7 +206,8 @@ Result<std::string> dossier_text(const ports::RecordStore& record, const std::st
   for (const auto& caution : cautions()) out += wrapped(caution, "", page_columns);
   out += "\n" + fitting_part(all);
   for (const auto& finding : all.standing) out += wrapped("! " + finding.what, "  ", page_columns);
-  out += "\n" + recipe_part(all) + gauges_part(all) + bites_part(all) + "\nEntries\n";
+  out += "\n" + recipe_part(all) + registered_part(all) + gauges_part(all) + bites_part(all) +
+         quarantines_part(all) + seal_part(all) + "\nEntries\n";
   for (const auto& entry : all.entries) out += entry_text(entry);
   return out;
 }

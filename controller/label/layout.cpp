@@ -1,0 +1,83 @@
+#include "label/layout.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "record/serial.hpp"
+#include "typeset/harmless.hpp"
+
+namespace shankwright::label {
+namespace {
+
+constexpr double margin_mm = 0.8, dot_mm = 25.4 / 600, least_module_mm = 0.25;
+constexpr double line_pitch = 1.35;             // of the font size, as typeset::Words has it
+constexpr double least_serial_mm = 1.2 / 0.73;  // capitals of DejaVu Sans are 0.73 of the size
+
+double width_at(const typeset::Typesetter& typesetter, const std::string& text, bool bold, double size) {
+  return typeset::Words(typesetter, text, {.size = size, .bold = bold}, 0).width();
+}
+
+/// Cut at the end until it fits; whole characters only.
+std::string cut_to_fit(const typeset::Typesetter& typesetter, std::string text, bool bold, double size,
+                       double room) {
+  if (width_at(typesetter, text, bold, size) <= room) return text;
+  while (!text.empty() && width_at(typesetter, text + "\u2026", bold, size) > room) {
+    while (!text.empty() && (static_cast<unsigned char>(text.back()) & 0xC0U) == 0x80U) text.pop_back();
+    if (!text.empty()) text.pop_back();
+  }
+  return text + "\u2026";
+}
+
+}  // namespace
+
+Result<Layout> lay_out(const typeset::Typesetter& typesetter, const Label& label, const LabelSize& size) {
+  auto matrix = data_matrix(record::bare(label.serial));
+  if (!matrix) return matrix.problem();
+  Layout out;
+  out.size = size;
+  out.matrix = std::move(matrix).value();
+  const auto too_small = [&](const char* what) {
+    return Problem{"label size", fmt::format("{:.1f} mm by {:.1f} mm", size.width_mm, size.height_mm),
+                   std::string("a label with room for ") + what + ", for example 30mmx15mm"};
+  };
+
+  const double modules = static_cast<double>(out.matrix.side) + 2;  // with its quiet zone
+  const double square = std::min(size.height_mm, size.width_mm * 0.5);
+  out.module_mm = std::floor(std::min(square / modules, 1.0) / dot_mm) * dot_mm;
+  if (out.module_mm < least_module_mm) return too_small("a symbol that can be read");
+  out.matrix_left_mm = out.module_mm;
+  out.matrix_top_mm = (size.height_mm - out.module_mm * static_cast<double>(out.matrix.side)) / 2;
+
+  out.text_left_mm = out.module_mm * modules + margin_mm;
+  out.text_right_mm = size.width_mm - margin_mm;
+  const double room = out.text_right_mm - out.text_left_mm;
+  const double tall = size.height_mm - 2 * margin_mm;
+  // The serial as large as the width lets it, up to three parts of what the others get.
+  const double count = static_cast<double>(label.lines.size()) + (label.warning.empty() ? 0 : 1);
+  const double by_width = room > 0 ? 100 * room / width_at(typesetter, label.serial, true, 100) : 0;
+  const double by_height = tall / line_pitch / (1 + count * 0.7);
+  const double serial_mm = std::min({by_width, by_height, 6.0});
+  if (serial_mm < least_serial_mm) return too_small("the serial in letters that can be read");
+  const double other_mm =
+      std::min(serial_mm, (tall - serial_mm * line_pitch) / line_pitch / std::max(1.0, count));
+
+  double top = margin_mm + std::max(0.0, (tall - line_pitch * (serial_mm + count * other_mm)) / 2);
+  const auto add = [&](const std::string& text, double font_mm, bool bold, bool inverse) {
+    auto shown = cut_to_fit(typesetter, typeset::harmless(text, 200), bold, font_mm, room);
+    const double width = width_at(typesetter, shown, bold, font_mm);
+    out.lines.push_back({std::move(shown), out.text_left_mm, top, font_mm, width, bold, inverse});
+    top += font_mm * line_pitch;
+  };
+  add(label.serial, serial_mm, true, false);
+  if (!label.warning.empty()) {
+    // A warning is never cut: it is made as small as it must be.
+    const double fits = 100 * room / width_at(typesetter, label.warning, true, 100);
+    add(label.warning, std::min(other_mm, fits * 0.999), true, true);
+  }
+  for (const auto& line : label.lines) add(line, other_mm, false, false);
+  return out;
+}
+
+}  // namespace shankwright::label
