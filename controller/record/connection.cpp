@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 #include <sqlite3.h>
 
+#include <algorithm>
+#include <array>
 #include <string>
 
 namespace shankwright::record {
@@ -36,6 +38,35 @@ std::unique_ptr<SQLite::Database> open_to_read(const std::string& name, int flag
   return database;
 }
 
+void must(int code, const char* what) {
+  if (code != SQLITE_OK) throw SQLite::Exception(what, code);
+}
+
+// After a failed fsync Linux takes the journal's pages for clean: programs go on reading bytes that are not
+// on the disk and that no later fsync brings there. A station that was killed then, and started again, would
+// find such an entry and write further ones behind what is a gap after the next loss of power. Writing the
+// same bytes once more makes them dirty again. On a full disk it is left: nothing is worse than before.
+void renew_journal(SQLite::Database& database) {
+  Transaction nobody_else_writes(database);
+  sqlite3_file* journal = nullptr;
+  must(sqlite3_file_control(database.getHandle(), "main", SQLITE_FCNTL_JOURNAL_POINTER, &journal),
+       "the journal cannot be found");
+  if (journal == nullptr || journal->pMethods == nullptr) return;
+  sqlite3_int64 size = 0;
+  must(journal->pMethods->xFileSize(journal, &size), "the journal has no size");
+  std::array<char, 65536> bytes{};
+  for (sqlite3_int64 done = 0; done < size;) {
+    const auto amount = static_cast<int>(std::min<sqlite3_int64>(size - done, bytes.size()));
+    must(journal->pMethods->xRead(journal, bytes.data(), amount, done), "the journal cannot be read");
+    const int code = journal->pMethods->xWrite(journal, bytes.data(), amount, done);
+    if (code == SQLITE_FULL) return;
+    must(code, "the journal cannot be written anew");
+    done += amount;
+  }
+  if (size > 0)
+    must(journal->pMethods->xSync(journal, SQLITE_SYNC_NORMAL), "the journal cannot be written anew");
+}
+
 }  // namespace
 
 std::unique_ptr<SQLite::Database> connect_writer(const std::filesystem::path& file) {
@@ -47,6 +78,7 @@ std::unique_ptr<SQLite::Database> connect_writer(const std::filesystem::path& fi
       "PRAGMA foreign_keys=ON;"
       "PRAGMA recursive_triggers=ON;"
       "PRAGMA journal_size_limit=67108864;");
+  renew_journal(*database);
   return database;
 }
 

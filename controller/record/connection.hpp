@@ -10,7 +10,8 @@
 namespace shankwright::record {
 
 /// The writer: WAL journal, every commit on the disk before it returns (synchronous=FULL), foreign keys on,
-/// readers waited for up to 5 s. Throws SQLite::Exception.
+/// readers waited for up to 5 s. What an earlier process left in the journal is put on the disk for certain
+/// first. Throws SQLite::Exception.
 [[nodiscard]] std::unique_ptr<SQLite::Database> connect_writer(const std::filesystem::path& file);
 
 /// A reader beside the writer, or alone. A closed record on a disk that cannot be written to is read as it

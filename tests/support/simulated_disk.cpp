@@ -384,6 +384,19 @@ void SimulatedDisk::cut_power_at(std::uint64_t operation) {
   cut_at_ = operation;
 }
 
+void SimulatedDisk::kill_process() {
+  const std::lock_guard guard(mutex_);
+  power_ = false;
+}
+
+void SimulatedDisk::start_process() {
+  const std::lock_guard guard(mutex_);
+  for (auto& [name, inode] : seen_) inode->locks = std::make_shared<Locks>();
+  power_ = true;
+  cut_at_ = 0;
+  refusing_.reset();
+}
+
 bool SimulatedDisk::has_power() const {
   const std::lock_guard guard(mutex_);
   return power_;

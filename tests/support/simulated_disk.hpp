@@ -65,6 +65,11 @@ class SimulatedDisk {
   /// closed.
   void lose_power();
 
+  /// The process dies: every call fails from now on, and the disk keeps what programs saw (nothing is
+  /// forgotten). start_process() is the next one; connections must be closed by then.
+  void kill_process();
+  void start_process();
+
   enum class Refusal : std::uint8_t { full, failing_write, failing_sync };
   /// Refuses the `first`th operation from now of the refused sort (1 is the next) and those after it, until
   /// allowed again; with `once` only that one.
