@@ -5,9 +5,6 @@
 #include "library/library.hpp"
 
 namespace shankwright::review_test {
-namespace {
-
-constexpr std::int64_t start_us = 1'932'732'000'000'000;  // 2031-03-31T14:00:00Z
 
 recipe::JoinedRecipe sample_recipe() {
   recipe::JoinedRecipe joined;
@@ -60,7 +57,7 @@ recipe::JoinedRecipe sample_recipe() {
 }
 
 // Closing from 3 mm, force rising to the target, a dwell, opening.
-std::vector<ports::Sample> sample_trace(double target_bar, double closed_mm, std::uint32_t hole_after = 0) {
+std::vector<ports::Sample> sample_trace(double target_bar, double closed_mm, std::uint32_t hole_after) {
   std::vector<ports::Sample> out;
   for (std::uint32_t index = 0; index < 300; ++index) {
     const double closing = std::min(1.0, index / 180.0);
@@ -74,6 +71,10 @@ std::vector<ports::Sample> sample_trace(double target_bar, double closed_mm, std
   }
   return out;
 }
+
+namespace {
+
+constexpr std::int64_t start_us = 1'932'732'000'000'000;  // 2031-03-31T14:00:00Z
 
 class Author {
  public:

@@ -1,6 +1,7 @@
 #pragma once
 #include <memory>
 #include <string>
+#include <vector>
 
 #include "record/store.hpp"
 
@@ -8,6 +9,12 @@
 /// change, so that what is printed of them can be approved. Demo data: nothing here was measured on a real
 /// part.
 namespace shankwright::review_test {
+
+/// What every fitting of the sample was made to.
+[[nodiscard]] recipe::JoinedRecipe sample_recipe();
+/// Closing from 3 mm, force rising to the target, a dwell, opening; ten samples left out after `hole_after`.
+[[nodiscard]] std::vector<ports::Sample> sample_trace(double target_bar, double closed_mm,
+                                                      std::uint32_t hole_after = 0);
 
 struct SampleSerials {
   std::string
