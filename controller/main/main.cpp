@@ -23,6 +23,9 @@ int main(int argc, char** argv) {
   shankwright::command::add_trial(app, exit_code);
   shankwright::command::add_trace(app, exit_code);
   shankwright::command::add_find(app, exit_code);
+  shankwright::command::add_certificate(app, exit_code);
+  shankwright::command::add_label(app, exit_code);
+  shankwright::command::add_verify(app, exit_code);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {

@@ -5,6 +5,7 @@
 namespace shankwright::record {
 
 std::vector<Part> read_parts(SQLite::Database& database) {
+  if (!database.tableExists("parts")) return {};  // version 1 knew one file only
   SQLite::Statement rows(
       database, "SELECT number, first_sequence, last_sequence, head, file FROM parts ORDER BY number");
   std::vector<Part> out;

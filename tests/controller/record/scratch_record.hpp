@@ -57,7 +57,7 @@ inline ports::NewEntry entry_of(const std::string& serial, const std::string& ev
   entry.event = event;
   entry.actor = "op-1";
   entry.body_json = R"({"event":{},"findings":[]})";
-  entry.state_json = R"({"stage":")" + stage + R"(","re_presses":)" + std::to_string(re_presses) + "}";
+  entry.state_json = R"({"re_presses":)" + std::to_string(re_presses) + R"(,"stage":")" + stage + "\"}";
   entry.stage = stage;
   return entry;
 }
