@@ -98,6 +98,8 @@ class ShopReader {
     if (lib_ != nullptr && lib_->faults.empty()) {
       for (const auto& [id, recipe] : lib_->recipes) families.push_back(recipe.family);
     }
+    // Only whoever is to be enrolled at the next start: from then on the record says who there is.
+    if (!root_.has("people")) return root_.may_have("people");
     rows("people", "people", [&](MapReader& row, const std::string& path, auto fresh) {
       Person person;
       person.id = row.id("id");

@@ -75,6 +75,38 @@ std::string BodyReader::optional_text(std::string_view name, std::string_view ex
   return has(name) ? text(name, expected) : "";
 }
 
+std::string BodyReader::secret(std::string_view name, std::string_view expected) {
+  const auto* value = member(name, expected);
+  if (value == nullptr) return "";
+  if (value->is_string()) {
+    const auto& text = value->get_ref<const std::string&>();
+    if (!text.empty() && text.size() <= text_most && !has_control_character(text)) return text;
+  }
+  fail({pointer_to(name), "something else", std::string(expected)});
+  return "";
+}
+
+std::vector<std::string> BodyReader::texts(std::string_view name, std::size_t most,
+                                           std::string_view expected) {
+  std::vector<std::string> out;
+  const auto* value = member(name, expected);
+  if (value == nullptr) return out;
+  bool fits = value->is_array() && value->size() <= most;
+  if (fits)
+    for (const auto& one : *value) {
+      fits = fits && one.is_string() && std::find(out.begin(), out.end(), one) == out.end();
+      if (fits) out.push_back(one.get<std::string>());
+    }
+  if (!fits) fail({pointer_to(name), shown(*value), std::string(expected)});
+  return fits ? out : std::vector<std::string>{};
+}
+
+std::optional<std::string> BodyReader::text_or_null(std::string_view name, std::string_view expected) {
+  const auto* value = member(name, expected);
+  if (value == nullptr || value->is_null()) return std::nullopt;
+  return text(name, expected);
+}
+
 std::string BodyReader::free_text(std::string_view name, std::string_view expected) {
   const auto* value = member(name, expected);
   if (value == nullptr) return "";

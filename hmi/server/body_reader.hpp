@@ -30,6 +30,12 @@ class BodyReader {
   std::string text(std::string_view member, std::string_view expected);
   /// As text(), or empty when the member is absent.
   std::string optional_text(std::string_view member, std::string_view expected);
+  /// As text(), for what no answer may repeat: a Problem never shows it.
+  std::string secret(std::string_view member, std::string_view expected);
+  /// An array of texts, none twice.
+  std::vector<std::string> texts(std::string_view member, std::size_t most, std::string_view expected);
+  /// As text(), or nothing where the member is null.
+  std::optional<std::string> text_or_null(std::string_view member, std::string_view expected);
   /// A text that may be blank or run over lines (a reason), up to reason_most bytes.
   std::string free_text(std::string_view member, std::string_view expected);
   /// One of `known`, as its index.

@@ -1,11 +1,13 @@
 #pragma once
 #include <map>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
 
 #include "hmi/server/server.hpp"
 #include "library/library.hpp"
+#include "people/person.hpp"
 
 /// What a route sees of HTTP: plain values, so that no route depends on the HTTP library.
 namespace shankwright::hmi {
@@ -16,9 +18,11 @@ struct Request {
   std::string method, path;
   std::map<std::string, std::string> query;
   std::string body;
-  std::string serial;                       ///< the {serial} or {asset} of the path
-  std::string token;                        ///< of the session, empty without one
-  const library::Person* person = nullptr;  ///< signed in, or null
+  std::string serial;                    ///< the {serial}, {person} or {asset} of the path
+  std::string token;                     ///< of the session, empty without one
+  std::optional<people::Person> person;  ///< signed in, with the rights of this moment; or nothing
+  std::string code_digest;               ///< not empty: signed in by this one-time code, only to set a PIN
+  std::string address;                   ///< of the peer, as the connection has it
   bool accepts_gzip = false;
 };
 
@@ -38,6 +42,8 @@ struct Service {
   const library::Shop& shop;
   const ports::Clock& clock;
   Sessions& sessions;
+  const people::People& people;
+  accounts::Accounts& accounts;
 };
 
 }  // namespace shankwright::hmi

@@ -116,16 +116,6 @@ std::span<const std::string_view> evidence_kinds() {
   return names;
 }
 
-Result<std::string> read_sign_in(std::string_view body) {
-  const auto json = parse_json(body);
-  if (!json) return json.problem();
-  const Members known = {"person"};
-  BodyReader reader(json.value(), known);
-  std::string person = reader.text("person", "the id of a person in the shop's register");
-  if (reader.problem()) return *reader.problem();
-  return person;
-}
-
 Result<ports::StartFitting> read_start(std::string_view body) {
   const auto json = parse_json(body);
   if (!json) return json.problem();

@@ -1,8 +1,12 @@
 #pragma once
+#include <cstdint>
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
+#include "people/person.hpp"
 #include "ports/station_port.hpp"
 #include "quantity/result.hpp"
 
@@ -10,8 +14,30 @@
 /// pointer.
 namespace shankwright::hmi {
 
-/// {"person":"<id>"}
-[[nodiscard]] Result<std::string> read_sign_in(std::string_view body);
+/// {"person":"<id>"} with either "pin" or "code"; the other is empty. Problems never show them.
+struct SignIn {
+  std::string person, pin, code;
+};
+[[nodiscard]] Result<SignIn> read_sign_in(std::string_view body);
+
+/// {"pin"}, and "old_pin" where `with_old`; without it the old one is empty.
+struct NewPin {
+  std::string pin, old_pin;
+};
+[[nodiscard]] Result<NewPin> read_new_pin(std::string_view body, bool with_old);
+/// {"pin"}
+[[nodiscard]] Result<std::string> read_pin(std::string_view body);
+
+/// {"id","name","roles"} and perhaps "qualified":{family: "YYYY-MM-DD"}.
+[[nodiscard]] Result<people::Person> read_new_person(std::string_view body);
+/// {"roles":[...]}
+[[nodiscard]] Result<std::vector<std::string>> read_roles(std::string_view body);
+/// {"family","until":"YYYY-MM-DD" or null}
+struct Qualification {
+  std::string family;
+  std::optional<std::int64_t> until_day;
+};
+[[nodiscard]] Result<Qualification> read_qualification(std::string_view body);
 
 /// {"recipe","job","rope_lot","terminal_lot"}; operator_id is left empty for the caller, who knows who asks.
 [[nodiscard]] Result<ports::StartFitting> read_start(std::string_view body);

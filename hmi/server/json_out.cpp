@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "hmi/server/names.hpp"
+#include "people/roles.hpp"
 #include "wording/wording.hpp"
 
 namespace shankwright::hmi {
@@ -40,12 +41,7 @@ Json to_json(const std::vector<procedure::Finding>& findings) {
 }
 
 Json to_json(const library::Person& person) {
-  Json roles = Json::array();
-  if (person.operator_role) roles.push_back("operator");
-  if (person.technician_role) roles.push_back("technician");
-  if (person.planner_role) roles.push_back("planner");
-  if (person.reviewer_role) roles.push_back("reviewer");
-  return {{"id", person.id}, {"name", person.name}, {"roles", std::move(roles)}};
+  return {{"id", person.id}, {"name", person.name}, {"roles", people::roles_of(person)}};
 }
 
 Json press_json(const ports::Snapshot& snapshot, std::optional<double> ram_area_mm2,

@@ -37,8 +37,8 @@ inline constexpr int utc_decimals = 3;
                               std::int64_t now_monotonic_us);
 inline constexpr std::int64_t snapshot_age_most_us = 1'000'000;
 
-/// What the library and the shop's register hold. `today` is days since 1970-01-01.
+/// What the library and the shop's register hold, and who may sign in. `today` is days since 1970-01-01.
 [[nodiscard]] Json library_json(const library::Library& library, const library::Shop& shop,
-                                std::int64_t today);
+                                const std::vector<people::Person>& people, std::int64_t today);
 
 }  // namespace shankwright::hmi

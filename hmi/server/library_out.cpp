@@ -31,7 +31,8 @@ Json gauge_json(const recipe::Gauge& gauge, const library::Shop& shop, std::int6
 
 }  // namespace
 
-Json library_json(const library::Library& library, const library::Shop& shop, std::int64_t today) {
+Json library_json(const library::Library& library, const library::Shop& shop,
+                  const std::vector<people::Person>& persons, std::int64_t today) {
   Json recipes = Json::array(), gauges = Json::array(), people = Json::array(), faults = Json::array();
   for (const auto& [id, recipe] : library.recipes)
     recipes.push_back({{"id", id},
@@ -43,7 +44,7 @@ Json library_json(const library::Library& library, const library::Shop& shop, st
                        {"die_pair", recipe.die_pair},
                        {"press", recipe.press}});
   for (const auto& [id, gauge] : library.gauges) gauges.push_back(gauge_json(gauge, shop, today));
-  for (const auto& [id, person] : shop.people) people.push_back(to_json(person));
+  for (const auto& person : persons) people.push_back(to_json(person));
   for (const auto& fault : library.faults)
     faults.push_back({{"place", fault.place}, {"found", fault.found}, {"expected", fault.expected}});
   return {{"recipes", std::move(recipes)},

@@ -8,6 +8,17 @@ namespace shankwright::hmi {
 [[nodiscard]] Reply sign_in(const Service& service, const Request& request);
 [[nodiscard]] Reply who(const Service& service, const Request& request);
 [[nodiscard]] Reply sign_out(const Service& service, const Request& request);
+[[nodiscard]] Reply set_pin(const Service& service, const Request& request);
+[[nodiscard]] Reply confirm_pin(const Service& service, const Request& request);
+
+// people_routes.cpp
+[[nodiscard]] Reply list_people(const Service& service, const Request& request);
+[[nodiscard]] Reply add_person(const Service& service, const Request& request);
+[[nodiscard]] Reply change_roles(const Service& service, const Request& request);
+[[nodiscard]] Reply change_qualification(const Service& service, const Request& request);
+[[nodiscard]] Reply issue_code(const Service& service, const Request& request);
+[[nodiscard]] Reply unlock_person(const Service& service, const Request& request);
+[[nodiscard]] Reply remove_person(const Service& service, const Request& request);
 
 // station_routes.cpp
 [[nodiscard]] Reply station(const Service& service, const Request& request);
@@ -30,6 +41,11 @@ namespace shankwright::hmi {
 [[nodiscard]] Reply resume(const Service& service, const Request& request);
 [[nodiscard]] Reply hold(const Service& service, const Request& request);
 [[nodiscard]] Reply dispose(const Service& service, const Request& request);
+
+// papers_routes.cpp
+[[nodiscard]] Reply certificate(const Service& service, const Request& request);
+[[nodiscard]] Reply dossier_pages(const Service& service, const Request& request);
+[[nodiscard]] Reply fitting_label(const Service& service, const Request& request);
 
 // page.cpp
 [[nodiscard]] Reply page(const Service& service, const Request& request);

@@ -28,6 +28,7 @@ std::optional<std::string> match(std::string_view pattern, std::string_view path
 std::string_view role_wanted(Access access, const library::Person& person) {
   switch (access) {
     case Access::open:
+    case Access::any_session:
     case Access::signed_in:
       return "";
     case Access::operating:
@@ -37,6 +38,8 @@ std::string_view role_wanted(Access access, const library::Person& person) {
                                                             : "a person with the role operator or technician";
     case Access::reviewing:
       return person.reviewer_role ? "" : "a person with the role reviewer";
+    case Access::administering:
+      return person.administrator_role ? "" : "a person with the role administrator";
   }
   return "a role of this station";
 }
@@ -55,8 +58,17 @@ const std::vector<Route>& routes() {
   using A = Access;
   static const std::vector<Route> table = {
       {"POST", "/api/v1/session", A::open, sign_in},
-      {"GET", "/api/v1/session", A::signed_in, who},
-      {"DELETE", "/api/v1/session", A::signed_in, sign_out},
+      {"GET", "/api/v1/session", A::any_session, who},
+      {"DELETE", "/api/v1/session", A::any_session, sign_out},
+      {"POST", "/api/v1/session/pin", A::any_session, set_pin},
+      {"POST", "/api/v1/session/confirm", A::signed_in, confirm_pin},
+      {"GET", "/api/v1/people", A::administering, list_people},
+      {"POST", "/api/v1/people", A::administering, add_person},
+      {"POST", "/api/v1/people/{person}/roles", A::administering, change_roles},
+      {"POST", "/api/v1/people/{person}/qualification", A::administering, change_qualification},
+      {"POST", "/api/v1/people/{person}/code", A::administering, issue_code},
+      {"POST", "/api/v1/people/{person}/unlock", A::administering, unlock_person},
+      {"POST", "/api/v1/people/{person}/removal", A::administering, remove_person},
       {"GET", "/api/v1/station", A::open, station},
       {"GET", "/api/v1/events", A::open, nullptr},
       {"GET", "/api/v1/library", A::open, library_listing},
@@ -64,6 +76,9 @@ const std::vector<Route>& routes() {
       {"GET", "/api/v1/fittings", A::open, find_fittings},
       {"GET", "/api/v1/fittings/{serial}", A::open, one_fitting},
       {"GET", "/api/v1/fittings/{serial}/dossier", A::open, dossier},
+      {"GET", "/api/v1/fittings/{serial}/dossier.pdf", A::open, dossier_pages},
+      {"GET", "/api/v1/fittings/{serial}/certificate", A::open, certificate},
+      {"GET", "/api/v1/fittings/{serial}/label.svg", A::open, fitting_label},
       {"POST", "/api/v1/fittings/{serial}/evidence", A::operating, evidence},
       {"POST", "/api/v1/fittings/{serial}/permit", A::operating, ask_permit},
       {"DELETE", "/api/v1/fittings/{serial}/permit", A::signed_in, withdraw_permit},
@@ -107,10 +122,13 @@ Reply refuse(int status, const Problem& problem) {
 
 Reply answer(const Service& service, const Route& route, const Request& request) {
   if (route.access != Access::open) {
-    if (request.person == nullptr)
+    if (!request.person)
       return refuse(401,
                     {"session", request.token.empty() ? "no session" : "a session that has ended",
                      "a session: POST /api/v1/session, then its cookie or Authorization: Bearer <token>"});
+    if (!request.code_digest.empty() && route.access != Access::any_session)
+      return refuse(403, {"session", request.person->id + ", signed in by a one-time code",
+                          "a PIN set with it first: POST /api/v1/session/pin"});
     if (const auto wanted = role_wanted(route.access, *request.person); !wanted.empty())
       return refuse(403, {"session", roles_of(*request.person), std::string(wanted)});
   }

@@ -12,11 +12,13 @@ namespace shankwright::hmi {
 /// Who may use a route. Acts that only take away a permission, or keep a fitting from going on, need no more
 /// than to know who it was.
 enum class Access {
-  open,       ///< anybody: nothing changes
-  signed_in,  ///< any person of the register
-  operating,  ///< operator
-  tending,    ///< operator or technician
-  reviewing   ///< reviewer
+  open,          ///< anybody: nothing changes
+  any_session,   ///< signed in, also by a one-time code, with which nothing can be done but set a PIN
+  signed_in,     ///< any person with a PIN
+  operating,     ///< operator
+  tending,       ///< operator or technician
+  reviewing,     ///< reviewer
+  administering  ///< administrator
 };
 
 struct Route {

@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
+#include "accounts/accounts.hpp"
 #include "hmi/server/connection.hpp"
 #include "hmi/server/events.hpp"
 #include "hmi/server/guards.hpp"
@@ -108,8 +109,11 @@ void report(const httplib::Request& request, const std::exception_ptr& mistake) 
 class Server::Running {
  public:
   Running(ServerOptions options, ports::StationPort& station, const ports::RecordStore& record,
-          const library::Library& library, const library::Shop& shop, const ports::Clock& clock)
-      : options_(std::move(options)), service_{options_, station, record, library, shop, clock, sessions_} {
+          const library::Library& library, const library::Shop& shop, const ports::Clock& clock,
+          accounts::Accounts& accounts)
+      : options_(std::move(options)),
+        sessions_({options_.session_idle_s * 1'000'000, options_.session_whole_s * 1'000'000}),
+        service_{options_, station, record, library, shop, clock, sessions_, accounts, accounts} {
     http_.set_default_headers(security_headers());
     const auto plain = [this](const httplib::Request& request, httplib::Response& response) {
       handle(request, response, nullptr);
@@ -178,6 +182,7 @@ class Server::Running {
 
     request.method = http.method;
     request.path = current_exchange().path;
+    request.address = http.remote_addr;
     request.accepts_gzip = current_exchange().accepts_gzip;
     const Problem no_such_path{"path", request.path.substr(0, 100),
                                "a path of openapi.yaml or a file of the page"};
@@ -207,10 +212,14 @@ class Server::Running {
   void sign_in(const httplib::Request& http, Request& request) {
     request.token = session_token(http);
     if (request.token.empty()) return;
-    const auto id = sessions_.person_of(request.token, service_.clock.monotonic_us());
-    if (!id) return;
-    const auto person = service_.shop.people.find(*id);
-    if (person != service_.shop.people.end()) request.person = &person->second;
+    const auto bearer = sessions_.find(request.token, service_.clock.monotonic_us());
+    if (!bearer) return;
+    // A removed person's rights, or those of a PIN that is no more, end here and now.
+    auto standing = service_.accounts.standing(bearer->person_id);
+    if (!standing || standing->sessions_ended_at != bearer->sessions_ended_at)
+      return sessions_.close(request.token);
+    request.person = std::move(standing->person);
+    request.code_digest = bearer->code_digest;
   }
 
   void stream(const httplib::Request& http, httplib::Response& response) {
@@ -249,8 +258,10 @@ class Server::Running {
 };
 
 Server::Server(ServerOptions options, ports::StationPort& station, const ports::RecordStore& record,
-               const library::Library& library, const library::Shop& shop, const ports::Clock& clock)
-    : running_(std::make_unique<Running>(std::move(options), station, record, library, shop, clock)) {}
+               const library::Library& library, const library::Shop& shop, const ports::Clock& clock,
+               accounts::Accounts& accounts)
+    : running_(
+          std::make_unique<Running>(std::move(options), station, record, library, shop, clock, accounts)) {}
 
 Server::~Server() = default;
 

@@ -1,5 +1,6 @@
 #pragma once
 #include <cstddef>
+#include <cstdint>
 #include <memory>
 #include <string>
 #include <vector>
@@ -15,6 +16,9 @@ namespace shankwright::library {
 struct Library;
 struct Shop;
 }  // namespace shankwright::library
+namespace shankwright::accounts {
+class Accounts;
+}
 
 /// HTTP over the ports: what hmi/openapi.yaml describes, and nothing of the station besides.
 namespace shankwright::hmi {
@@ -24,6 +28,8 @@ struct ServerOptions {
   int port = 8080;                 ///< 0 takes a free one; start() says which
   std::vector<std::string> host_names;  ///< further names clients may reach this station by (Host header)
   std::string press_id;  ///< whose ram area turns pressure into force; empty: the library's only press
+  std::int64_t session_idle_s = 12 * 3600;   ///< a session unused for longer has ended
+  std::int64_t session_whole_s = 16 * 3600;  ///< and one older than this, however busy
   std::size_t streams_most = 12;  ///< live event streams at once; each holds a thread. More are answered 503
 };
 
@@ -32,7 +38,8 @@ struct ServerOptions {
 class Server {
  public:
   Server(ServerOptions options, ports::StationPort& station, const ports::RecordStore& record,
-         const library::Library& library, const library::Shop& shop, const ports::Clock& clock);
+         const library::Library& library, const library::Shop& shop, const ports::Clock& clock,
+         accounts::Accounts& accounts);
   Server(const Server&) = delete;
   Server& operator=(const Server&) = delete;
   ~Server();  ///< stops

@@ -25,7 +25,7 @@ std::string random_token() {
 
 }  // namespace
 
-std::string Sessions::open(const std::string& person_id, std::int64_t now_us) {
+std::string Sessions::open(const Bearer& bearer, std::int64_t now_us) {
   const std::lock_guard lock(mutex_);
   if (sessions_.size() >= held_most) {
     const auto oldest =
@@ -34,25 +34,40 @@ std::string Sessions::open(const std::string& person_id, std::int64_t now_us) {
     sessions_.erase(oldest);
   }
   std::string token = random_token();
-  sessions_[token] = Session{person_id, now_us};
+  sessions_[token] = Session{bearer, now_us, now_us, std::nullopt};
   return token;
 }
 
-std::optional<std::string> Sessions::person_of(const std::string& token, std::int64_t now_us) {
+std::optional<Sessions::Bearer> Sessions::find(const std::string& token, std::int64_t now_us) {
   const std::lock_guard lock(mutex_);
   const auto found = sessions_.find(token);
   if (found == sessions_.end()) return std::nullopt;
-  if (now_us - found->second.used_us > idle_most_us) {
+  auto& session = found->second;
+  if (now_us - session.used_us > life_.idle_us_most || now_us - session.opened_us > life_.whole_us_most) {
     sessions_.erase(found);
     return std::nullopt;
   }
-  found->second.used_us = now_us;
-  return found->second.person_id;
+  session.used_us = now_us;
+  return session.bearer;
 }
 
 void Sessions::close(const std::string& token) {
   const std::lock_guard lock(mutex_);
   sessions_.erase(token);
+}
+
+void Sessions::confirm(const std::string& token, std::int64_t now_us) {
+  const std::lock_guard lock(mutex_);
+  if (const auto found = sessions_.find(token); found != sessions_.end()) found->second.confirmed_us = now_us;
+}
+
+bool Sessions::take_confirmation(const std::string& token, std::int64_t now_us) {
+  const std::lock_guard lock(mutex_);
+  const auto found = sessions_.find(token);
+  if (found == sessions_.end() || !found->second.confirmed_us) return false;
+  const bool fresh = now_us - *found->second.confirmed_us <= confirmed_us_most;
+  found->second.confirmed_us.reset();
+  return fresh;
 }
 
 }  // namespace shankwright::hmi

@@ -12,19 +12,42 @@ namespace shankwright::hmi {
 class Sessions {
  public:
   static constexpr std::size_t held_most = 64;  ///< the longest unused is signed out beyond this
-  static constexpr std::int64_t idle_most_us = 12LL * 3600 * 1'000'000;  ///< a shift
+  static constexpr std::int64_t confirmed_us_most = 60'000'000;  ///< how long a PIN given again stays fresh
 
-  /// Signs `person_id` in and returns the new token, 64 hexadecimal digits. The same person may hold several.
-  [[nodiscard]] std::string open(const std::string& person_id, std::int64_t now_us);
-  /// The person behind a token, or nothing. Using a session keeps it alive.
-  [[nodiscard]] std::optional<std::string> person_of(const std::string& token, std::int64_t now_us);
+  struct Life {
+    std::int64_t idle_us_most = 12LL * 3600 * 1'000'000;   ///< a shift
+    std::int64_t whole_us_most = 16LL * 3600 * 1'000'000;  ///< however busy
+  };
+  /// Whose session it is, and on what it stands.
+  struct Bearer {
+    std::string person_id;
+    /// Accounts::Standing::sessions_ended_at when it began: the session has ended when that is another.
+    std::int64_t sessions_ended_at = 0;
+    /// Not empty: opened by the one-time code of this digest, and good for setting a PIN and nothing else.
+    std::string code_digest;
+    bool operator==(const Bearer&) const = default;
+  };
+
+  Sessions() = default;
+  explicit Sessions(Life life) : life_(life) {}
+
+  /// A new token, 64 hexadecimal digits. The same person may hold several.
+  [[nodiscard]] std::string open(const Bearer& bearer, std::int64_t now_us);
+  /// Who is behind a token, or nothing. Using a session keeps it alive.
+  [[nodiscard]] std::optional<Bearer> find(const std::string& token, std::int64_t now_us);
   void close(const std::string& token);
+
+  /// Notes that the PIN was given again, and takes that note for one signature.
+  void confirm(const std::string& token, std::int64_t now_us);
+  [[nodiscard]] bool take_confirmation(const std::string& token, std::int64_t now_us);
 
  private:
   struct Session {
-    std::string person_id;
-    std::int64_t used_us = 0;
+    Bearer bearer;
+    std::int64_t opened_us = 0, used_us = 0;
+    std::optional<std::int64_t> confirmed_us;
   };
+  const Life life_;
   std::mutex mutex_;
   std::map<std::string, Session> sessions_;
 };

@@ -2,6 +2,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "accounts/accounts.hpp"
 #include "hmi/server/json_text.hpp"
 #include "review/time.hpp"
 
@@ -18,6 +19,12 @@ Json cautions() {
        "belong "
        "to the press.",
        "Follow the terminal and rope makers' instructions, local codes and a competent person."});
+}
+
+Json notices(const Service& service, const ports::Snapshot& snapshot) {
+  Json all = service.accounts.notices();
+  for (const auto& notice : snapshot.notices) all.push_back(notice);
+  return all;
 }
 
 }  // namespace
@@ -45,7 +52,7 @@ Json station_json(const Service& service, const ports::Snapshot& snapshot) {
           {"active", snapshot.active != nullptr ? to_json(*snapshot.active, snapshot) : Json(nullptr)},
           {"set_aside", texts(snapshot.set_aside)},
           {"held", texts(snapshot.held)},
-          {"notices", texts(snapshot.notices)},
+          {"notices", notices(service, snapshot)},
           {"snapshot_version", snapshot.version},
           {"at_utc", review::utc_text(snapshot.at_utc_us, utc_decimals)}};
 }

@@ -26,7 +26,7 @@ Reply station(const Service& service, const Request&) {
 Reply library_listing(const Service& service, const Request&) {
   const std::int64_t today = service.clock.utc_us() / review::us_per_day;
   Reply reply;
-  reply.body = dump_json(library_json(service.library, service.shop, today));
+  reply.body = dump_json(library_json(service.library, service.shop, service.people.all(), today));
   return reply;
 }
 

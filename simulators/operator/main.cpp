@@ -3,6 +3,7 @@
 #include <CLI/CLI.hpp>
 #include <cstdio>
 
+#include "simulators/operator/enrolment.hpp"
 #include "simulators/operator/fitting_run.hpp"
 
 namespace shankwright::demo {
@@ -10,6 +11,8 @@ namespace {
 
 struct Options {
   std::string station = "http://127.0.0.1:8080", bench = "http://127.0.0.1:8081", person;
+  std::string pins = "demo-pins.json", code;
+  bool enrol_only = false;
   std::size_t fittings = 3;
   std::uint64_t seed = 1;
   std::vector<std::string> recipes;
@@ -38,10 +41,15 @@ void give_up(StationDesk& station, const std::string& serial) {
 }
 
 int run(const Options& options) {
+  const DemoPins pins = enrol(options.station, options.pins, options.code);
+  if (options.enrol_only) {
+    fmt::print("{}", pins_text(options.station, pins));
+    return 0;
+  }
   StationDesk station(options.station);
   BenchHand bench(options.bench);
   bench.tidy_up();
-  station.sign_in(options.person);
+  station.sign_in(options.person, pins);
   const std::vector<Work> choice = work_to_choose_from(station.library(), options.recipes);
 
   Draw draw(options.seed);
@@ -103,6 +111,12 @@ int main(int argc, char** argv) {
   app.add_option("--recipe", options.recipes,
                  "Ids of the recipes to draw from; a few sizes in inches and millimetres, when not given");
   app.add_option("--person", options.person, "Who signs in; the register's first operator, when not given");
+  app.add_option("--pins", options.pins,
+                 "File of the demo's PINs; whoever has none in it gets one, drawn at random")
+      ->capture_default_str();
+  app.add_option("--code", options.code,
+                 "One-time code for the administrator, as the station printed it at its first start");
+  app.add_flag("--enrol-only", options.enrol_only, "Give everybody a PIN, print them, and make nothing");
   app.add_flag("--json", options.as_data, "One JSON object a line: each fitting, then the counts");
   app.footer(
       "The closing line counts: \"accepted\" at the first pressing, \"re-pressed\" those accepted after one "

@@ -37,7 +37,7 @@ const std::vector<std::string>& gauge_kinds(const std::string& evidence_kind) {
 
 }  // namespace
 
-void StationDesk::sign_in(const std::string& person) {
+void StationDesk::sign_in(const std::string& person, const DemoPins& pins) {
   const Reply library = http_.get(prefix + "/library");
   if (!library.ok()) throw Unreachable("the station gives no library: " + problem_text(library));
   library_ = library.body;
@@ -46,7 +46,7 @@ void StationDesk::sign_in(const std::string& person) {
     const Json& roles = one.at("roles");
     if (id.empty() && std::find(roles.begin(), roles.end(), "operator") != roles.end()) id = one.at("id");
   }
-  const Reply session = http_.post(prefix + "/session", {{"person", id}});
+  const Reply session = http_.post(prefix + "/session", {{"person", id}, {"pin", pins.of(id)}});
   if (!session.ok())
     throw Stuck(fmt::format("the station does not sign \"{}\" in: {}", id, problem_text(session)));
   http_.use_token(session.body.at("token"));

@@ -2,6 +2,7 @@
 #include <string>
 #include <vector>
 
+#include "simulators/operator/demo_pins.hpp"
 #include "simulators/operator/json_client.hpp"
 
 /// The station, as the operator's page sees it: its public HTTP interface and nothing else.
@@ -18,8 +19,8 @@ class StationDesk {
  public:
   explicit StationDesk(const std::string& url) : http_("station", url) {}
 
-  /// Signs this person in, or, when empty, the first operator of the shop's register.
-  void sign_in(const std::string& person);
+  /// Signs this person in, or, when empty, the first operator of the station, with the PIN that `pins` has.
+  void sign_in(const std::string& person, const DemoPins& pins);
 
   [[nodiscard]] const Json& library() const { return library_; }
   /// Id of a gauge in date that can read this kind of evidence, the finest first; empty where none is named.

@@ -124,7 +124,10 @@ class Node:
 
 
 class Station:
-    """The station process and a signed-in client."""
+    """The station process and a signed-in client. People get their PINs by the ways the station has: its one-time code for the
+    administrator, and the administrator's for everybody else. They are kept in the folder, for the stations after this one."""
+
+    PIN = "4711"
 
     def __init__(self, folder, press, scan_ms=20):
         self.folder = pathlib.Path(folder)
@@ -142,7 +145,12 @@ class Station:
             [binary, "station", "--shop", str(self.shop), "--data", str(self.folder / "data"), "--recipes", str(ROOT / "recipes"),
              "--profiles", str(ROOT / "drivers" / "profiles"), "--press", self.press, "--http", "127.0.0.1:0",
              "--scan-ms", str(self.scan_ms)], stdout=subprocess.PIPE, stderr=self.log, text=True)
+        self.code = None
         line = self.process.stdout.readline()
+        while line and not line.startswith("station ready"):
+            code = re.match(r"one-time code for administrator: (\S+)", line)
+            self.code = code[1] if code else self.code
+            line = self.process.stdout.readline()
         found = re.search(r"http://127\.0\.0\.1:(\d+)", line)
         if not found:
             raise RuntimeError(f"the station did not start: {line!r}; see {self.folder / 'station.log'}")
@@ -150,8 +158,34 @@ class Station:
         self.token = None
         return self
 
+    def set_pin(self, person, code):
+        """Signs in by a one-time code and sets the PIN."""
+        self.token = self.expect(200, "POST", "/session", {"person": person, "code": code})["token"]
+        self.token = self.expect(200, "POST", "/session/pin", {"pin": self.PIN})["token"]
+
     def sign_in(self, person="ada"):
-        self.token = self.call("POST", "/session", {"person": person})[1]["token"]
+        """Whoever signs in for the first time gets a PIN first."""
+        known = self.folder / "with-pins.txt"
+        have = known.read_text().split() if known.exists() else []
+        self.token = None
+        if person not in have:
+            if "administrator" not in have:
+                self.set_pin("administrator", self.code)
+            else:
+                self.token = self.expect(200, "POST", "/session", {"person": "administrator", "pin": self.PIN})["token"]
+            if person != "administrator":
+                code = self.expect(200, "POST", f"/people/{person}/code", {})["code"]
+                self.token = None
+                self.set_pin(person, code)
+            known.write_text(" ".join({*have, "administrator", person}))
+            return
+        self.token = self.expect(200, "POST", "/session", {"person": person, "pin": self.PIN})["token"]
+
+    def expect(self, wanted, *request):
+        status, answer = self.call(*request)
+        if status != wanted:
+            raise AssertionError(f"{request[:2]}: {status} {answer}")
+        return answer
 
     def call(self, method, path, body=None):
         """(status, JSON). Raises ConnectionError when the station is gone."""

@@ -138,9 +138,13 @@ std::string request_text(const Call& call) {
   return out + "\r\n" + call.body;
 }
 
+std::string sign_in_body(const std::string& person, const std::string& pin) {
+  return nlohmann::json{{"person", person}, {"pin", pin}}.dump();
+}
+
 Rig::Rig(hmi::ServerOptions options) {
   options.port = 0;
-  server = std::make_unique<hmi::Server>(options, station, record, library, shop, clock);
+  server = std::make_unique<hmi::Server>(options, station, record, library, shop, clock, accounts.get());
   port = server->start().value();
 }
 
@@ -159,7 +163,7 @@ Answer Rig::post(const std::string& path, const std::string& body, const std::st
 }
 
 std::string Rig::sign_in(const std::string& person) const {
-  const auto answer = post("/api/v1/session", R"({"person":")" + person + R"("})", "");
+  const auto answer = post("/api/v1/session", sign_in_body(person), "");
   REQUIRE(answer.status == 200);
   return answer.json().at("token").get<std::string>();
 }

@@ -5,6 +5,7 @@
 #include <string>
 #include <string_view>
 
+#include "demo_accounts.hpp"
 #include "fake_station.hpp"
 #include "hmi/server/server.hpp"
 
@@ -53,15 +54,20 @@ struct Call {
 };
 [[nodiscard]] std::string request_text(const Call& call);
 
+/// The body that signs a person in with the PIN that everybody has.
+[[nodiscard]] std::string sign_in_body(const std::string& person, const std::string& pin = DemoAccounts::pin);
+
 class Rig {
  public:
   explicit Rig(hmi::ServerOptions options = {});
   [[nodiscard]] Answer call(const Call& call) const;  ///< on a connection of its own
   [[nodiscard]] Answer get(const std::string& path) const;
   [[nodiscard]] Answer post(const std::string& path, const std::string& body, const std::string& token) const;
-  [[nodiscard]] std::string sign_in(const std::string& person) const;  ///< the token
+  /// With the PIN that everybody has; the token.
+  [[nodiscard]] std::string sign_in(const std::string& person) const;
 
   FakeClock clock;
+  DemoAccounts accounts{clock};
   FakeStation station;
   FakeRecord record;
   library::Library library = demo_library();

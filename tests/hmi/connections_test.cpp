@@ -126,7 +126,8 @@ TEST_CASE("a second server on the same port is told that it is taken") {
   FakeClock clock;
   FakeStation station;
   FakeRecord record;
-  hmi::Server second(options, station, record, rig.library, rig.shop, clock);
+  DemoAccounts accounts(clock);
+  hmi::Server second(options, station, record, rig.library, rig.shop, clock, accounts.get());
   const auto started = second.start();
   REQUIRE_FALSE(started.ok());
   CHECK(started.problem().place == "127.0.0.1:" + std::to_string(rig.port));
@@ -141,7 +142,8 @@ TEST_CASE("an address that is not this machine's is a problem, not a crash") {
   FakeRecord record;
   const auto library = demo_library();
   const auto shop = demo_shop();
-  hmi::Server server(options, station, record, library, shop, clock);
+  DemoAccounts accounts(clock);
+  hmi::Server server(options, station, record, library, shop, clock, accounts.get());
   CHECK_FALSE(server.start().ok());
   server.stop();
 }
@@ -156,7 +158,8 @@ TEST_CASE("a server may stop and another take its port") {
     const auto shop = demo_shop();
     hmi::ServerOptions options;
     options.port = port;
-    hmi::Server server(options, station, record, library, shop, clock);
+    DemoAccounts accounts(clock);
+    hmi::Server server(options, station, record, library, shop, clock, accounts.get());
     port = server.start().value();
     Connection connection(port);
     connection.send(request_text({.path = "/api/v1/station"}));

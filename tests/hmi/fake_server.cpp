@@ -2,6 +2,7 @@
 
 #include <iostream>
 
+#include "demo_accounts.hpp"
 #include "fake_station.hpp"
 #include "hmi/server/server.hpp"
 
@@ -20,7 +21,8 @@ int main() {
   station.publish(std::move(snapshot));
   hmi::ServerOptions options;
   options.port = 0;
-  hmi::Server server(options, station, record, library, shop, clock);
+  hmi_test::DemoAccounts accounts(clock);
+  hmi::Server server(options, station, record, library, shop, clock, accounts.get());
   const auto port = server.start();
   if (!port) {
     std::cerr << port.problem().text() << '\n';

@@ -63,7 +63,7 @@ const std::string bodies[] = {
     R"({"kind":"surface","result":"sound"})",
     R"({"recipe":"a","job":"b","rope_lot":"c","terminal_lot":"d"})",
     R"({"disposition":"scrap","reason":"bent"})",
-    R"({"person":"op-1"})",
+    R"({"person":"op-1","pin":"4711"})",
     ""};
 
 }  // namespace

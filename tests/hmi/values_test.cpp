@@ -60,15 +60,37 @@ TEST_CASE("an unknown name is answered with all known ones and the nearest") {
 
 TEST_CASE("sessions are bounded, and the longest unused makes room") {
   hmi::Sessions sessions;
-  const auto first = sessions.open("a", 1), second = sessions.open("b", 2);
+  const auto first = sessions.open({"a", 0, ""}, 1), second = sessions.open({"b", 0, ""}, 2);
   CHECK(first != second);
-  CHECK(sessions.person_of(first, 3) == "a");  // used after second
-  for (std::size_t i = 0; i < hmi::Sessions::held_most - 1; ++i) CHECK(sessions.open("c", 10).size() == 64);
-  CHECK_FALSE(sessions.person_of(second, 11));
-  CHECK(sessions.person_of(first, 11) == "a");
+  CHECK(sessions.find(first, 3)->person_id == "a");  // used after second
+  for (std::size_t i = 0; i < hmi::Sessions::held_most - 1; ++i)
+    CHECK(sessions.open({"c", 0, ""}, 10).size() == 64);
+  CHECK_FALSE(sessions.find(second, 11));
+  CHECK(sessions.find(first, 11)->person_id == "a");
   sessions.close(first);
-  CHECK_FALSE(sessions.person_of(first, 11));
-  CHECK_FALSE(sessions.person_of("", 11));
+  CHECK_FALSE(sessions.find(first, 11));
+  CHECK_FALSE(sessions.find("", 11));
+}
+
+TEST_CASE(
+    "a session ends unused, and in the end however busy; a PIN given again is fresh once, for a while") {
+  hmi::Sessions sessions({100, 250});
+  const auto token = sessions.open({"a", 7, "digest"}, 1000);
+  CHECK(sessions.find(token, 1100) == hmi::Sessions::Bearer{"a", 7, "digest"});
+  CHECK(sessions.find(token, 1200));
+  CHECK(sessions.find(token, 1250));
+  CHECK_FALSE(sessions.find(token, 1251));  // used a moment ago, but opened too long ago
+  const auto idle = sessions.open({"a", 7, ""}, 1000);
+  CHECK_FALSE(sessions.find(idle, 1101));
+  CHECK_FALSE(sessions.find(idle, 1000));  // ended is ended
+
+  const auto signing = sessions.open({"a", 7, ""}, 0);
+  CHECK_FALSE(sessions.take_confirmation(signing, 0));
+  sessions.confirm(signing, 0);
+  CHECK(sessions.take_confirmation(signing, hmi::Sessions::confirmed_us_most));
+  CHECK_FALSE(sessions.take_confirmation(signing, 1));
+  sessions.confirm(signing, 0);
+  CHECK_FALSE(sessions.take_confirmation(signing, hmi::Sessions::confirmed_us_most + 1));
 }
 
 TEST_CASE("a file of the page is found with and without its leading slash, and only by its whole path") {
