@@ -18,5 +18,6 @@ void add_find(CLI::App& app, int& exit_code);
 void add_certificate(CLI::App& app, int& exit_code);
 void add_label(CLI::App& app, int& exit_code);
 void add_verify(CLI::App& app, int& exit_code);
+void add_record(CLI::App& app, int& exit_code);
 
 }  // namespace shankwright::command

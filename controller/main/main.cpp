@@ -26,6 +26,7 @@ int main(int argc, char** argv) {
   shankwright::command::add_certificate(app, exit_code);
   shankwright::command::add_label(app, exit_code);
   shankwright::command::add_verify(app, exit_code);
+  shankwright::command::add_record(app, exit_code);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
