@@ -75,12 +75,8 @@ void not_covered(Sheet& sheet, const Certified& certified) {
 
 void measurements_of(Sheet& sheet, const Shown& shown, UnitSystem units) {
   sheet.small_heading("Measured against limits");
-  Table table{{{"Measurement", 2.1},
-               {"Found", 2},
-               {"Limits", 1.9},
-               {"", 0.85},
-               {"Gauge, last day of its calibration", 2}},
-              {}};
+  Table table{
+      {{"Measurement", 2.7}, {"Found", 1.9}, {"Limits", 1.8}, {"", 0.8}, {"Gauge (calibration due)", 2}}, {}};
   for (const auto& one : shown.read)
     if (!one.superseded && one.event != "bite_finished") table.rows.push_back(measurement_row(one, units, 3));
   sheet.table(table);

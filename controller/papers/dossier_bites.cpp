@@ -68,13 +68,13 @@ void accepted_table(Sheet& sheet, const review::Evidence& evidence, const review
 
 void bites_part(Sheet& sheet, const review::Evidence& evidence, UnitSystem units) {
   if (evidence.bites.empty()) return;
-  sheet.heading("Bites of the press", 260);
+  sheet.heading("Bites of the press", 250);
   for (const auto& bite : evidence.bites) {
     sheet.small_heading(
         fmt::format("Pass {}, bite {}   (entry {}, {})", bite.pass ? std::to_string(*bite.pass) : "-",
                     bite.bite ? std::to_string(*bite.bite) : "-", bite.sequence,
                     instant_text(bite.at_utc_us)),
-        bite.trace.empty() ? 60 : 250);
+        bite.trace.empty() ? 60 : 225);
     if (const auto* const entry = entry_of(evidence, bite.sequence); entry != nullptr)
       for (const auto& finding : entry->findings) sheet.callout(finding.what, typeset::colour::red);
     sheet.facts(facts_of(bite, units));

@@ -83,12 +83,12 @@ void recipe_part(Sheet& sheet, const Evidence& evidence, UnitSystem units) {
 void measurements_part(Sheet& sheet, const std::vector<review::Measurement>& read, UnitSystem units) {
   if (read.empty()) return;
   sheet.heading("Measured against limits");
-  Table table{{{"Entry", 0.6},
-               {"Measurement", 2.1},
-               {"Found", 2.1},
-               {"Limits", 1.9},
-               {"", 0.9},
-               {"Gauge, last day of its calibration", 1.9}},
+  Table table{{{"Entry", 0.55},
+               {"Measurement", 2.5},
+               {"Found", 2},
+               {"Limits", 1.7},
+               {"", 0.8},
+               {"Gauge (calibration due)", 1.9}},
               {}};
   bool superseded = false;
   for (const auto& one : read) {
@@ -133,7 +133,7 @@ void entries_part(Sheet& sheet, const Evidence& evidence) {
       "Oldest first, values as they were recorded. Entries are only ever added: a correction is a new entry "
       "that points at the old one.",
       {.size = 7.5, .colour = faint});
-  Table table{{{"Entry", 0.55}, {"Time (UTC)", 1.5}, {"What", 1.7}, {"By", 1.2}, {"Said", 5}}, {}};
+  Table table{{{"Entry", 0.6}, {"Time (UTC)", 2.05}, {"What", 1.85}, {"By", 1.1}, {"Said", 4.6}}, {}};
   for (const auto& entry : evidence.entries) {
     const bool notable = !entry.findings.empty() || !entry.corrected_by.empty() || entry.kind == "correction";
     auto time = review::utc_text(entry.at_utc_us, 0);
@@ -167,6 +167,7 @@ void integrity_part(Sheet& sheet, const Evidence& evidence) {
 void top_part(Sheet& sheet, const Evidence& evidence, const PaperOptions& options) {
   sheet.title("Dossier of " + evidence.row.serial, fmt::format("{}, printed {}", review::state_text(evidence),
                                                                instant_text(options.issued_utc_us)));
+  for (const auto& one : review::cautions()) sheet.paragraph(one, {.size = 7.5, .colour = faint});
   if (!evidence.seal) sheet.callout("NOT SEALED: see Integrity below.", red);
   if (evidence.row.stage == "released" && review::accepted_by_disposition(evidence))
     sheet.callout(verdict_sentence(evidence), amber);
@@ -202,8 +203,6 @@ Result<std::string> dossier_pdf(const ports::RecordStore& record, const std::str
     gauges_table(sheet, evidence.gauges, options.units);
     entries_part(sheet, evidence);
     integrity_part(sheet, evidence);
-    sheet.heading("Cautions", 60);
-    for (const auto& one : review::cautions()) sheet.paragraph(one);
   });
 }
 

@@ -143,12 +143,9 @@ void bites_table(Sheet& sheet, const std::vector<review::Measurement>& read, Uni
 void gauges_table(Sheet& sheet, const std::vector<review::GaugeEvidence>& gauges, UnitSystem units) {
   if (gauges.empty()) return;
   sheet.heading("Gauges used", 60);
-  Table table{{{"Gauge", 1.4},
-               {"Kind", 1.1},
-               {"Uncertainty U (k = 2)", 1.2},
-               {"Last day of calibration", 1.3},
-               {"Used for", 3}},
-              {}};
+  Table table{
+      {{"Gauge", 1.4}, {"Kind", 1.1}, {"Uncertainty U, k=2", 1.5}, {"Calibration due", 1.2}, {"Used for", 3}},
+      {}};
   for (const auto& gauge : gauges) {
     std::string uses;
     for (const auto& use : gauge.used_for) uses += (uses.empty() ? "" : ", ") + review::spoken(use);

@@ -184,7 +184,7 @@ void Sheet::facts(const std::vector<std::pair<std::string, std::string>>& rows, 
   const auto count = static_cast<std::size_t>(std::max(1, columns));
   const double wide =
       (width() - between_columns * static_cast<double>(count - 1)) / static_cast<double>(count);
-  const double name_wide = count > 1 ? 78 : 104;
+  constexpr double name_wide = 78;
   for (std::size_t begin = 0; begin < rows.size(); begin += count) {
     std::vector<std::unique_ptr<Words>> kept;
     std::vector<Piece> pieces;
@@ -206,7 +206,7 @@ void Sheet::facts(const std::vector<std::pair<std::string, std::string>>& rows, 
 void Sheet::table(const Table& table) {
   double shares = 0;
   for (const auto& column : table.columns) shares += column.share;
-  constexpr double gutter = 6;
+  constexpr double gutter = 9;
   const double room_for_text = width() - gutter * static_cast<double>(table.columns.size() - 1);
   std::vector<double> x, wide;
   double at = margin;

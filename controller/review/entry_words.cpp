@@ -39,7 +39,7 @@ std::string values_text(const Json& value) {
 
 std::string spoken(std::string name) {
   std::replace(name.begin(), name.end(), '_', ' ');
-  return name;
+  return name.starts_with("no go ") ? "no-go " + name.substr(6) : name;
 }
 
 std::string fields_text(const Json& fields) {

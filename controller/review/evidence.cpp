@@ -213,7 +213,8 @@ const std::vector<std::string>& cautions() {
       "Shankwright is not a safety function: two-hand control, guards, emergency stop and pressure relief "
       "belong to the "
       "press.",
-      "This dossier does not replace the terminal and rope makers' instructions, local codes or a competent "
+      "What is written here does not replace the terminal and rope makers' instructions, local codes or a "
+      "competent "
       "person's "
       "judgement."};
   return all;
