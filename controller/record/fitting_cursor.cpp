@@ -8,8 +8,9 @@ FittingCursor::FittingCursor(SQLite::Database& database, const ports::FittingFil
                              std::int64_t after_number)
     : numbers_(database, filter),
       rows_(database,
-            "SELECT number, serial, recipe_id, recipe_revision, job, operator_id, rope_lot, terminal_lot,"
-            " die_pair_id, stage, verdict, started_utc_us, changed_utc_us FROM fitting_index"
+            "SELECT number, serial, recipe_id, job, operator_id, rope_lot, terminal_lot, die_pair_id, stage, "
+            "verdict,"
+            " recipe_revision, started_utc_us, changed_utc_us FROM fitting_index"
             " WHERE number >= ? ORDER BY number"),
       after_(after_number) {}
 
@@ -42,26 +43,15 @@ bool FittingCursor::next() {
   return false;
 }
 
-std::int64_t FittingCursor::number() {
-  return current_;
-}
-
-FittingCursor::Row FittingCursor::row() {
-  const auto text = [&](int column) { return bytes_in(rows_.getColumn(column)); };
-  Row out;
-  out.serial = text(1);
-  out.recipe_id = text(2);
-  out.recipe_revision = rows_.getColumn(3).getUInt();
-  out.job = text(4);
-  out.operator_id = text(5);
-  out.rope_lot = text(6);
-  out.terminal_lot = text(7);
-  out.die_pair_id = text(8);
-  out.stage = text(9);
-  out.verdict = text(10);
-  out.started_utc_us = rows_.getColumn(11).getInt64();
-  out.changed_utc_us = rows_.getColumn(12).getInt64();
-  return out;
+void FittingCursor::read(ports::FittingRow& row) {
+  int column = 1;
+  const auto next_text = [&](std::string& text) { text = bytes_in(rows_.getColumn(column++)); };
+  for (auto* text : {&row.serial, &row.recipe_id, &row.job, &row.operator_id, &row.rope_lot,
+                     &row.terminal_lot, &row.die_pair_id, &row.stage, &row.verdict})
+    next_text(*text);
+  row.recipe_revision = rows_.getColumn(column++).getUInt();
+  row.started_utc_us = rows_.getColumn(column++).getInt64();
+  row.changed_utc_us = rows_.getColumn(column).getInt64();
 }
 
 }  // namespace shankwright::record

@@ -2,7 +2,6 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 
 #include <cstdint>
-#include <optional>
 
 #include "ports/ports.hpp"
 #include "record/search.hpp"
@@ -18,14 +17,9 @@ class FittingCursor {
 
   /// Moves on; false behind the last.
   bool next();
-  [[nodiscard]] std::int64_t number();
-  /// The fitting the cursor stands on. The texts are looked at where they are: good until the next move.
-  struct Row {
-    std::string_view serial, recipe_id, job, operator_id, rope_lot, terminal_lot, die_pair_id, stage, verdict;
-    std::uint32_t recipe_revision = 0;
-    std::int64_t started_utc_us = 0, changed_utc_us = 0;
-  };
-  [[nodiscard]] Row row();
+  [[nodiscard]] std::int64_t number() const { return current_; }
+  /// Puts the fitting the cursor stands on in place of the row's content, whose memory is used again.
+  void read(ports::FittingRow& row);
 
  private:
   bool row_at_or_after(std::int64_t number);

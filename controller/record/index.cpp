@@ -3,21 +3,18 @@
 #include <nlohmann/json.hpp>
 
 #include <stdexcept>
+#include <utility>
 
 #include "record/chain.hpp"
+#include "record/entry_facts.hpp"
 #include "record/serial.hpp"
 #include "record/state_patch.hpp"
+#include "record/statement.hpp"
 
 namespace shankwright::record {
 namespace {
 
 using nlohmann::json;
-
-// sqlite keeps the statement's locks until it is reset, and a failed step leaves it unreset.
-struct Reset {
-  SQLite::Statement& statement;
-  ~Reset() { (void)statement.tryReset(); }
-};
 
 json own_json(const std::string& text, std::int64_t sequence) {
   const auto parsed = json::parse(text, nullptr, false);
@@ -75,13 +72,26 @@ Index::Index(SQLite::Database& database)
           database,
           "INSERT INTO fitting_index (number, serial, recipe_id, recipe_revision, job, operator_id, rope_lot,"
           " terminal_lot, die_pair_id, document_hash, started_utc_us, changed_utc_us, stage, verdict,"
-          " opened_sequence, last_sequence, state_json)"
-          " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"),
-      current_(database, "SELECT number, stage, state_json FROM fitting_index WHERE serial = ?"),
+          " opened_sequence, last_sequence, bites_done, texts)"
+          " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0, 0)"),
+      current_(database,
+               "SELECT f.number, f.stage, f.verdict, f.die_pair_id, f.bites_done, f.texts, s.state_json"
+               " FROM fitting_index f JOIN fitting_states s USING (number) WHERE f.serial = ?"),
       change_(database,
               "UPDATE fitting_index SET changed_utc_us = ?, stage = ?, verdict = ?, last_sequence = ?,"
-              " state_json = ? WHERE number = ?"),
-      touch_(database, "UPDATE fitting_index SET changed_utc_us = ?, last_sequence = ? WHERE number = ?") {}
+              " bites_done = ?, texts = ? WHERE number = ?"),
+      state_(database,
+             "INSERT INTO fitting_states (number, state_json) VALUES (?, ?)"
+             " ON CONFLICT (number) DO UPDATE SET state_json = excluded.state_json"),
+      strokes_(database,
+               "INSERT INTO die_strokes (die_pair_id, strokes) VALUES (?, ?)"
+               " ON CONFLICT (die_pair_id) DO UPDATE SET strokes = strokes + excluded.strokes"),
+      start_(database,
+             "INSERT INTO start_blocks (block, least_utc_us, most_utc_us) VALUES (?1, ?2, ?2)"
+             " ON CONFLICT (block) DO UPDATE SET least_utc_us = min(least_utc_us, ?2),"
+             " most_utc_us = max(most_utc_us, ?2)"),
+      text_(database, "INSERT INTO texts (rowid, words) VALUES (?, ?)"),
+      sets_(database) {}
 
 void Index::apply(std::int64_t sequence, const ports::NewEntry& entry, const std::string& opening) {
   if (entry.kind == serial_kind)
@@ -110,70 +120,142 @@ void Index::apply_reservation(std::int64_t sequence, const ports::NewEntry& entr
 }
 
 void Index::apply_opening(std::int64_t sequence, const ports::NewEntry& entry, const std::string& opening) {
-  const auto facts = own_json(opening, sequence);
-  const auto text = [&](const char* key) { return facts.value(key, ""); };
+  const auto told = own_json(opening, sequence);
+  const auto text = [&](const char* key) { return told.value(key, ""); };
   const auto document = from_hex(text("document"));
   if (!document) throw std::runtime_error("entry " + std::to_string(sequence) + " names no document");
-  const Reset reset{open_};
-  open_.bind(1, number_of(entry.serial).value_or(0));
-  open_.bind(2, entry.serial);
-  open_.bind(3, text("recipe"));
-  open_.bind(4, facts.value("revision", std::uint32_t{0}));
-  open_.bind(5, text("job"));
-  open_.bind(6, text("operator"));
-  open_.bind(7, text("rope_lot"));
-  open_.bind(8, text("terminal_lot"));
-  open_.bind(9, text("die_pair"));
-  open_.bind(10, document->data(), static_cast<int>(document->size()));
-  open_.bind(11, facts.value("started_utc_us", std::int64_t{0}));
-  open_.bind(12, entry.at_utc_us);
-  open_.bind(13, entry.stage);
-  open_.bind(14, verdict_of(entry.stage, entry.state_json));
-  open_.bind(15, sequence);
-  open_.bind(16, sequence);
-  open_.bindNoCopy(17, entry.state_json);
-  open_.exec();
+  Fitting fitting;
+  fitting.number = number_of(entry.serial).value_or(0);
+  fitting.stage = entry.stage;
+  fitting.verdict = verdict_of(entry.stage, entry.state_json);
+  fitting.die_pair = text("die_pair");
+  const auto started_utc_us = told.value("started_utc_us", std::int64_t{0});
+  {
+    const Reset reset{open_};
+    open_.bind(1, fitting.number);
+    open_.bind(2, entry.serial);
+    open_.bind(3, text("recipe"));
+    open_.bind(4, told.value("revision", std::uint32_t{0}));
+    open_.bind(5, text("job"));
+    open_.bind(6, text("operator"));
+    open_.bind(7, text("rope_lot"));
+    open_.bind(8, text("terminal_lot"));
+    open_.bind(9, fitting.die_pair);
+    open_.bind(10, document->data(), static_cast<int>(document->size()));
+    open_.bind(11, started_utc_us);
+    open_.bind(12, entry.at_utc_us);
+    open_.bind(13, fitting.stage);
+    open_.bind(14, fitting.verdict);
+    open_.bind(15, sequence);
+    open_.bind(16, sequence);
+    open_.exec();
+  }
+  put_state(fitting.number, entry.state_json);
+  std::string words;
+  for (const auto& [name, key] :
+       std::initializer_list<std::pair<std::string_view, const char*>>{{field::recipe, "recipe"},
+                                                                       {field::job, "job"},
+                                                                       {field::actor, "operator"},
+                                                                       {field::rope_lot, "rope_lot"},
+                                                                       {field::terminal_lot, "terminal_lot"},
+                                                                       {field::die_pair, "die_pair"}}) {
+    const auto value = text(key);
+    if (value.empty()) continue;
+    sets_.insert(name, value, fitting.number);
+    words += value + '\n';
+  }
+  sets_.insert(field::verdict, fitting.verdict, fitting.number);
+  const Reset reset{start_};
+  start_.bind(1, fitting.number / start_block_numbers);
+  start_.bind(2, started_utc_us);
+  start_.exec();
+  follow(fitting, entry, std::move(words));
+  keep_change(fitting, entry, sequence);
 }
 
 std::string Index::state_of(const std::string& serial) {
   const Reset reset{current_};
   current_.bindNoCopy(1, serial);
-  return current_.executeStep() ? current_.getColumn(2).getString() : "";
+  return current_.executeStep() ? current_.getColumn(6).getString() : "";
 }
 
 void Index::apply_change(std::int64_t sequence, const ports::NewEntry& entry) {
-  std::int64_t number = 0;
-  std::string stage, state;
+  Fitting fitting;
+  std::string state;
   {
     const Reset reset{current_};
     current_.bindNoCopy(1, entry.serial);
     if (!current_.executeStep()) return;  // reserved, but no fitting was opened: the entry stands for itself
-    number = current_.getColumn(0).getInt64();
-    stage = current_.getColumn(1).getString();
-    if (entry.state_json.empty()) state = current_.getColumn(2).getString();
+    fitting.number = current_.getColumn(0).getInt64();
+    fitting.stage = current_.getColumn(1).getString();
+    fitting.verdict = current_.getColumn(2).getString();
+    fitting.die_pair = current_.getColumn(3).getString();
+    fitting.bites = current_.getColumn(4).getInt64();
+    fitting.texts = current_.getColumn(5).getInt64();
+    if (entry.state_json.empty()) state = current_.getColumn(6).getString();
   }
-  if (entry.state_json.empty() && entry.stage.empty()) {
-    const Reset reset{touch_};
-    touch_.bind(1, entry.at_utc_us);
-    touch_.bind(2, sequence);
-    touch_.bind(3, number);
-    touch_.exec();
-    return;
+  if (!entry.stage.empty()) fitting.stage = entry.stage;
+  if (!entry.state_json.empty() || !entry.stage.empty()) {
+    auto verdict = verdict_of(fitting.stage, entry.state_json.empty() ? state : entry.state_json);
+    if (verdict != fitting.verdict) {
+      sets_.erase(field::verdict, fitting.verdict, fitting.number);
+      sets_.insert(field::verdict, verdict, fitting.number);
+      fitting.verdict = std::move(verdict);
+    }
   }
-  if (!entry.state_json.empty()) state = entry.state_json;
-  if (!entry.stage.empty()) stage = entry.stage;
+  if (!entry.state_json.empty()) put_state(fitting.number, entry.state_json);
+  follow(fitting, entry, "");
+  keep_change(fitting, entry, sequence);
+}
+
+// What any entry about a fitting adds to what can be searched for.
+void Index::follow(Fitting& fitting, const ports::NewEntry& entry, std::string words) {
+  const auto facts = facts_of(entry.body_json);
+  // As in a dossier: a reading that was refused is not what the fitting rests on.
+  if (!facts.gauge.empty() && entry.kind != "refused")
+    sets_.insert(field::gauge, facts.gauge, fitting.number);
+  for (const auto& code : facts.findings) sets_.insert(field::finding, code, fitting.number);
+  for (const auto& text : facts.texts) words += text + '\n';
+  if (!words.empty() && fitting.texts < std::int64_t{1} << text_bits) {
+    const Reset reset{text_};
+    text_.bind(1, (fitting.number << text_bits) + fitting.texts++);
+    text_.bindNoCopy(2, words);
+    text_.exec();
+  }
+  if (entry.state_json.empty()) return;
+  const auto bites = bites_done(entry.state_json);
+  if (bites == fitting.bites) return;
+  const Reset reset{strokes_};
+  strokes_.bind(1, fitting.die_pair);
+  strokes_.bind(2, bites - fitting.bites);
+  strokes_.exec();
+  fitting.bites = bites;
+}
+
+void Index::put_state(std::int64_t number, const std::string& state_json) {
+  const Reset reset{state_};
+  state_.bind(1, number);
+  state_.bindNoCopy(2, state_json);
+  state_.exec();
+}
+
+void Index::keep_change(const Fitting& fitting, const ports::NewEntry& entry, std::int64_t sequence) {
   const Reset reset{change_};
   change_.bind(1, entry.at_utc_us);
-  change_.bindNoCopy(2, stage);
-  change_.bind(3, verdict_of(stage, state));
+  change_.bindNoCopy(2, fitting.stage);
+  change_.bindNoCopy(3, fitting.verdict);
   change_.bind(4, sequence);
-  change_.bindNoCopy(5, state);
-  change_.bind(6, number);
+  change_.bind(5, fitting.bites);
+  change_.bind(6, fitting.texts);
+  change_.bind(7, fitting.number);
   change_.exec();
 }
 
 void Index::clear() {
-  database_.exec("DELETE FROM fitting_index; DELETE FROM serials;");
+  database_.exec(
+      "DELETE FROM fitting_states; DELETE FROM fitting_index; DELETE FROM serials; DELETE FROM start_blocks;"
+      " DELETE FROM die_strokes; INSERT INTO texts (texts) VALUES ('delete-all');");
+  sets_.clear();
 }
 
 std::int64_t Index::apply_all(SQLite::Database& entries) {

@@ -7,10 +7,15 @@
 
 #include "ports/ports.hpp"
 #include "quantity/result.hpp"
+#include "record/number_sets.hpp"
 
-/// What the tables serials and fitting_index say, as a function of the entries alone: each new entry is
-/// applied to them in its own transaction, and applying all of them from the start gives the same tables
-/// again.
+/// What people and the station look up, as a function of the entries alone: each new entry is applied in its
+/// own transaction, and applying all of them from the start gives the same again.
+///   serials, fitting_index  serials given; a fitting's facts, without its state, so that long lists stay
+///   small fitting_states          the state in force terms, number_sets      which fittings have a job, lot,
+///   gauge, verdict ... in common (number_sets.hpp) start_blocks            for each 256 running numbers the
+///   earliest and the latest start texts                   words, an FTS5 index without its contents; row =
+///   number << 20 | count of the text die_strokes             good bites by die pair
 namespace shankwright::record {
 
 /// The entry by which reserve_serial() keeps a serial. Its kind is the store's own; nobody else may append
@@ -28,6 +33,9 @@ inline constexpr std::string_view serial_kind = "serial";
 /// not UTF-8.
 [[nodiscard]] Result<std::string> opening_json(const ports::FittingRow& row,
                                                std::string_view document_hash_hex);
+
+inline constexpr std::int64_t start_block_numbers = 256;
+inline constexpr int text_bits = 20;
 
 class Index {
  public:
@@ -55,8 +63,17 @@ class Index {
   void apply_opening(std::int64_t sequence, const ports::NewEntry& entry, const std::string& opening_json);
   void apply_change(std::int64_t sequence, const ports::NewEntry& entry);
 
+  struct Fitting {
+    std::int64_t number = 0, bites = 0, texts = 0;
+    std::string stage, verdict, die_pair;
+  };
+  void follow(Fitting& fitting, const ports::NewEntry& entry, std::string words);
+  void put_state(std::int64_t number, const std::string& state_json);
+  void keep_change(const Fitting& fitting, const ports::NewEntry& entry, std::int64_t sequence);
+
   SQLite::Database& database_;
-  SQLite::Statement reserve_, reserved_, open_, current_, change_, touch_;
+  SQLite::Statement reserve_, reserved_, open_, current_, change_, state_, strokes_, start_, text_;
+  NumberSets sets_;
 };
 
 }  // namespace shankwright::record

@@ -1,10 +1,12 @@
 #include "record/reader.hpp"
 
-#include <algorithm>
-#include <limits>
+#include <map>
 #include <utility>
 
+#include "record/fitting_cursor.hpp"
+#include "record/numbers_like.hpp"
 #include "record/serial.hpp"
+#include "record/statement.hpp"
 
 namespace shankwright::record {
 namespace {
@@ -15,9 +17,8 @@ constexpr auto row_columns =
     "SELECT f.serial, f.recipe_id, f.recipe_revision, f.job, f.operator_id, f.rope_lot, f.terminal_lot,"
     " f.die_pair_id, f.stage, f.verdict, f.started_utc_us, f.changed_utc_us";
 constexpr auto whole_fittings =
-    ", f.state_json, d.content FROM fitting_index f JOIN documents d ON d.hash ="
-    " f.document_hash ";
-constexpr auto listed_fittings = ", '', '' FROM fitting_index f ";
+    ", s.state_json, d.content FROM fitting_index f JOIN fitting_states s USING (number)"
+    " JOIN documents d ON d.hash = f.document_hash ";
 
 FittingRow row_of(SQLite::Statement& statement) {
   FittingRow row;
@@ -75,43 +76,10 @@ std::vector<FittingRow> read_open_fittings(SQLite::Database& database) {
 
 std::vector<FittingRow> read_fittings(SQLite::Database& database, const ports::FittingFilter& filter,
                                       std::int64_t after_number) {
-  std::string sql = std::string(row_columns) + listed_fittings + "WHERE f.number > ?";
-  std::vector<std::string> texts;
-  std::vector<std::int64_t> instants;
-  // Instants first, so that texts are bound after them in the order in which they appear.
-  const auto at = [&](const char* condition, const std::optional<std::int64_t>& instant) {
-    if (!instant) return;
-    sql += condition;
-    instants.push_back(*instant);
-  };
-  const auto equals = [&](const char* column, const std::string& value) {
-    if (value.empty()) return;
-    sql += std::string(" AND f.") + column + " = ?";
-    texts.push_back(value);
-  };
-  at(" AND f.started_utc_us >= ?", filter.from_utc_us);
-  at(" AND f.started_utc_us < ?", filter.until_utc_us);
-  equals("verdict", filter.verdict);
-  equals("recipe_id", filter.recipe_id);
-  equals("job", filter.job);
-  equals("operator_id", filter.operator_id);
-  equals("rope_lot", filter.rope_lot);
-  equals("terminal_lot", filter.terminal_lot);
-  equals("die_pair_id", filter.die_pair_id);
-  if (!filter.serial_prefix.empty()) {
-    // Without hyphens on both sides: what people type of a serial's beginning has them or not.
-    sql += " AND substr(replace(f.serial, '-', ''), 1, length(?)) = ?";
-    texts.insert(texts.end(), 2, bare(filter.serial_prefix));
-  }
-  sql += " ORDER BY f.number LIMIT ?";
-  SQLite::Statement statement(database, sql);
-  int parameter = 1;
-  statement.bind(parameter++, after_number);
-  for (const auto instant : instants) statement.bind(parameter++, instant);
-  for (const auto& text : texts) statement.bind(parameter++, text);
-  statement.bind(parameter, static_cast<std::int64_t>(std::min<std::size_t>(
-                                filter.limit, std::numeric_limits<std::int64_t>::max())));
-  return rows_of(statement);
+  std::vector<FittingRow> out;
+  FittingCursor cursor(database, filter, after_number);
+  while (out.size() < filter.limit && cursor.next()) cursor.read(out.emplace_back());
+  return out;
 }
 
 std::optional<FittingRow> read_fitting(SQLite::Database& database, const std::string& serial) {
@@ -153,12 +121,9 @@ std::vector<ports::StoredEntry> read_entries_of_kind(SQLite::Database& database,
 }
 
 std::uint64_t read_strokes(SQLite::Database& database, const std::string& die_pair_id) {
-  SQLite::Statement statement(database,
-                              "SELECT coalesce(sum(json_extract(state_json, '$.bites_done')), 0)"
-                              " FROM fitting_index WHERE die_pair_id = ?");
+  SQLite::Statement statement(database, "SELECT strokes FROM die_strokes WHERE die_pair_id = ?");
   statement.bind(1, die_pair_id);
-  (void)statement.executeStep();
-  return static_cast<std::uint64_t>(statement.getColumn(0).getInt64());
+  return statement.executeStep() ? static_cast<std::uint64_t>(statement.getColumn(0).getInt64()) : 0;
 }
 
 std::optional<ports::StoredEntry> read_first_of_kind_after(SQLite::Database& database,
@@ -179,6 +144,31 @@ std::optional<EntryRange> read_entry_range(SQLite::Database& database, const std
   statement.bind(1, serial);
   if (!statement.executeStep()) return std::nullopt;
   return EntryRange{statement.getColumn(0).getInt64(), statement.getColumn(1).getInt64()};
+}
+
+std::vector<std::string> read_serials_near(SQLite::Database& database, const std::string& typed) {
+  constexpr std::size_t most_by_beginning = 100;
+  const auto newest = database.execAndGet("SELECT coalesce(max(number), 0) FROM fitting_index").getInt64();
+  std::map<std::int64_t, std::string> found;
+  SQLite::Statement row(database, "SELECT serial FROM fitting_index WHERE number = ?");
+  for (const auto number : numbers_like(typed, newest)) {
+    const Reset reset{row};
+    row.bind(1, number);
+    if (row.executeStep()) found.emplace(number, row.getColumn(0).getString());
+  }
+  if (!bare(typed).empty()) {
+    ports::FittingFilter beginning;
+    beginning.serial_prefix = typed;
+    FittingCursor cursor(database, beginning, 0);
+    for (std::size_t count = 0; count < most_by_beginning && cursor.next(); ++count) {
+      FittingRow begins;
+      cursor.read(begins);
+      found.emplace(cursor.number(), begins.serial);
+    }
+  }
+  std::vector<std::string> out;
+  for (auto& [number, serial] : found) out.push_back(std::move(serial));
+  return out;
 }
 
 std::vector<std::string> read_serials(SQLite::Database& database) {

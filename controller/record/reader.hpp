@@ -34,6 +34,10 @@ struct PackedEntry {
 [[nodiscard]] std::uint64_t read_strokes(SQLite::Database& database, const std::string& die_pair_id);
 
 [[nodiscard]] std::vector<std::string> read_serials(SQLite::Database& database);
+/// Of fittings: all whose serials differ from what was typed by at most two characters, the first hundred
+/// that begin with it, and few others; in the order in which they were given.
+[[nodiscard]] std::vector<std::string> read_serials_near(SQLite::Database& database,
+                                                         const std::string& typed);
 
 [[nodiscard]] bool serial_is_reserved(SQLite::Database& database, const std::string& serial);
 

@@ -147,6 +147,65 @@ CREATE INDEX fittings_by_terminal_lot ON fitting_index (terminal_lot);
 CREATE INDEX fittings_open ON fitting_index (number) WHERE stage NOT IN ('released', 'scrapped');
 )sql";
 
+// Search that costs what it finds, however many fittings there are (index.hpp). All of it follows from the
+// entries.
+constexpr std::string_view version_3 = R"sql(
+DROP TABLE fitting_index;
+
+CREATE TABLE fitting_index (
+  number          INTEGER PRIMARY KEY REFERENCES serials (number),
+  serial          TEXT NOT NULL UNIQUE,
+  recipe_id       TEXT NOT NULL,
+  recipe_revision INTEGER NOT NULL,
+  job             TEXT NOT NULL,
+  operator_id     TEXT NOT NULL,
+  rope_lot        TEXT NOT NULL,
+  terminal_lot    TEXT NOT NULL,
+  die_pair_id     TEXT NOT NULL,
+  document_hash   BLOB NOT NULL REFERENCES documents (hash),
+  started_utc_us  INTEGER NOT NULL,
+  changed_utc_us  INTEGER NOT NULL,
+  stage           TEXT NOT NULL,
+  verdict         TEXT NOT NULL,
+  opened_sequence INTEGER NOT NULL,
+  last_sequence   INTEGER NOT NULL,
+  bites_done      INTEGER NOT NULL,
+  texts           INTEGER NOT NULL
+) STRICT;
+CREATE INDEX fittings_open ON fitting_index (number) WHERE stage NOT IN ('released', 'scrapped');
+
+CREATE TABLE fitting_states (
+  number     INTEGER PRIMARY KEY,
+  state_json TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE terms (
+  id    INTEGER PRIMARY KEY,
+  field TEXT NOT NULL,
+  value TEXT NOT NULL,
+  UNIQUE (field, value)
+) STRICT;
+CREATE TABLE number_sets (
+  term    INTEGER NOT NULL,
+  chunk   INTEGER NOT NULL,
+  numbers BLOB NOT NULL,
+  PRIMARY KEY (term, chunk)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE start_blocks (
+  block        INTEGER PRIMARY KEY,
+  least_utc_us INTEGER NOT NULL,
+  most_utc_us  INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE die_strokes (
+  die_pair_id TEXT NOT NULL PRIMARY KEY,
+  strokes     INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE VIRTUAL TABLE texts USING fts5 (words, content = '', tokenize = 'unicode61');
+)sql";
+
 std::int64_t pragma(SQLite::Database& database, const char* name) {
   return database.execAndGet(fmt::format("PRAGMA {}", name)).getInt64();
 }
@@ -172,7 +231,7 @@ Problem newer(SQLite::Database& database, std::int64_t found, std::size_t known)
 }  // namespace
 
 const std::vector<std::string_view>& schema_steps() {
-  static const std::vector<std::string_view> steps{version_1, version_2};
+  static const std::vector<std::string_view> steps{version_1, version_2, version_3};
   return steps;
 }
 

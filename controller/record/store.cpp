@@ -13,6 +13,7 @@
 #include "record/archive.hpp"
 #include "record/connection.hpp"
 #include "record/data_folder.hpp"
+#include "record/fitting_cursor.hpp"
 #include "record/heads_file.hpp"
 #include "record/key_folder.hpp"
 #include "record/part_files.hpp"
@@ -64,6 +65,9 @@ struct SqliteStore::Parts {
   std::shared_ptr<SigningKey> key;     // loaded when first needed
   HeadsFile heads;
   mutable PartFiles part_files;
+  bool filling = false;
+  std::unique_ptr<Transaction> batch;  // of steps not yet committed; only while filling
+  int batch_steps = 0;
 
   // Runs `work` in one transaction under the writing lock; what it returns is durable when this returns. It
   // moves the ends that it is given, which become the record's own only then.
@@ -75,6 +79,7 @@ struct SqliteStore::Parts {
                      "the station's own connection for writing"};
     if (in_doubt) return *in_doubt;
     try {
+      if (filling) return fill(work);
       Transaction transaction(*write_connection);
       auto moved = ends;
       auto result = work(moved);
@@ -84,13 +89,34 @@ struct SqliteStore::Parts {
       return result;
     } catch (const SQLite::Exception& error) {
       const auto problem = problem_of(error, file);
-      if (disk_in_doubt(error)) in_doubt = problem;
+      if (filling || disk_in_doubt(error)) in_doubt = problem;
+      batch.reset();
       return problem;
     } catch (const std::logic_error&) {
       throw;  // our own mistake
     } catch (const std::exception& error) {
       return Problem{file.string(), error.what(), "a record as the station wrote it"};
     }
+  }
+
+  // Thousands of steps to a transaction. Where one fails the record is not worth keeping.
+  template <typename Work>
+  auto fill(const Work& work) -> decltype(work(ends)) {
+    constexpr int most_steps = 20'000;
+    if (!batch) batch = std::make_unique<Transaction>(*write_connection);
+    auto result = work(ends);
+    if (!result.ok()) {
+      in_doubt = result.problem();
+      batch.reset();
+    } else if (++batch_steps >= most_steps) {
+      end_batch();
+    }
+    return result;
+  }
+  void end_batch() {
+    if (batch) batch->commit();
+    batch.reset();
+    batch_steps = 0;
   }
 
   template <typename Work>
@@ -137,6 +163,9 @@ std::optional<Problem> SqliteStore::Parts::check_and_prepare(const StoreOptions&
     if (const auto damage = check_file(*write_connection)) return damage;
   }
   if (options.most_pages) write_connection->exec(fmt::format("PRAGMA max_page_count={}", options.most_pages));
+  filling = options.fill_without_safety;
+  if (filling)
+    write_connection->exec("PRAGMA journal_mode=MEMORY; PRAGMA synchronous=OFF; PRAGMA cache_size=-524288;");
   writer = std::make_unique<Writer>(*write_connection);
   ends = {writer->newest(), writer->newest_serial_number()};
   const auto first = std::max<std::int64_t>(1, ends.head.sequence - options.tail_entries + 1);
@@ -378,6 +407,48 @@ Result<std::vector<ports::FittingRow>> SqliteStore::find(const ports::FittingFil
   return parts_->read([&](SQLite::Database& database) { return read_fittings(database, filter, after); });
 }
 
+Result<std::int64_t> SqliteStore::each_fitting(
+    const ports::FittingFilter& filter, const std::function<bool(const ports::FittingRow&)>& visit) const {
+  // Now and then a fresh look: a reader that takes its time must not keep the journal from being written
+  // back.
+  constexpr int rows_a_look = 20'000;
+  std::int64_t after = 0, visited = 0;
+  try {
+    const auto connection = connect_reader(parts_->file);
+    ports::FittingRow row;
+    for (bool more = true; more;) {
+      FittingCursor cursor(*connection, filter, after);
+      more = false;
+      for (int looked = 0; looked < rows_a_look && cursor.next(); ++looked) {
+        cursor.read(row);
+        ++visited;
+        if (!visit(row)) return visited;
+        after = cursor.number();
+        more = looked + 1 == rows_a_look;
+      }
+    }
+  } catch (const SQLite::Exception& error) {
+    return problem_of(error, parts_->file);
+  } catch (const std::runtime_error& error) {
+    return Problem{parts_->file.string(), error.what(), "a record whose index follows from its entries"};
+  }
+  return visited;
+}
+
+std::optional<Problem> SqliteStore::finish_filling() {
+  const std::lock_guard guard(parts_->writing);
+  if (!parts_->filling || parts_->in_doubt) return parts_->in_doubt;
+  try {
+    parts_->end_batch();
+    parts_->write_connection->exec("INSERT INTO texts (texts) VALUES ('optimize')");
+    parts_->write_connection->exec("PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;");
+    parts_->filling = false;
+    return std::nullopt;
+  } catch (const SQLite::Exception& error) {
+    return problem_of(error, parts_->file);
+  }
+}
+
 Result<ports::FittingRow> SqliteStore::fitting(const std::string& typed) const {
   const auto serial = written_as(typed);
   const auto row = parts_->read([&](SQLite::Database& database) { return read_fitting(database, serial); });
@@ -452,6 +523,10 @@ Result<std::uint64_t> SqliteStore::free_bytes() const {
   const auto space = std::filesystem::space(parts_->file.parent_path(), error);
   if (error) return Problem{parts_->file.string(), error.message(), "a disk that says how much room it has"};
   return static_cast<std::uint64_t>(space.available);
+}
+
+Result<std::vector<std::string>> SqliteStore::serials_near(const std::string& typed) const {
+  return parts_->read([&](SQLite::Database& database) { return read_serials_near(database, typed); });
 }
 
 Result<std::vector<std::string>> SqliteStore::serials() const {

@@ -1,6 +1,7 @@
 #pragma once
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -20,6 +21,9 @@ struct StoreOptions {
   /// Every seal is written here too, on another disk; empty for nowhere. A file that knows a later seal than
   /// the record refuses to open: the record is older than it was.
   std::filesystem::path heads_file{};
+  /// For test data only: nothing is durable before finish_filling(), and a record whose filling failed or was
+  /// cut short is to be thrown away.
+  bool fill_without_safety = false;
 };
 
 /// Whether a Problem of fitting() or entries() says that no such fitting exists, and not that the record
@@ -65,6 +69,11 @@ class SqliteStore final : public ports::RecordStore {
   /// In the order in which serials were given. Problem for an after_serial that is not a serial.
   [[nodiscard]] Result<std::vector<ports::FittingRow>> find(
       const ports::FittingFilter& filter) const override;
+  /// Every fitting that fits, in find()'s order, without state and recipe, on a connection of its own and in
+  /// constant memory: `visit` returns false to stop. The filter's limit and after_serial are not looked at;
+  /// what is recorded meanwhile may be among them. Returns how many were visited.
+  [[nodiscard]] Result<std::int64_t> each_fitting(
+      const ports::FittingFilter& filter, const std::function<bool(const ports::FittingRow&)>& visit) const;
   [[nodiscard]] Result<ports::FittingRow> fitting(const std::string& serial) const override;
   /// Oldest first; an empty serial gives the station's own entries. Traces are compared with their
   /// hashes: an altered or missing one is a Problem with its entry.
@@ -77,7 +86,13 @@ class SqliteStore final : public ports::RecordStore {
   [[nodiscard]] Result<std::uint64_t> strokes_of(const std::string& die_pair_id) const override;
   [[nodiscard]] Result<std::uint64_t> free_bytes() const override;
 
+  /// Those of fittings that may have been meant, without going through all: every one that differs by at most
+  /// two characters, the first hundred that begin with what was typed, and few others
+  /// (review::nearest_serials).
+  [[nodiscard]] Result<std::vector<std::string>> serials_near(const std::string& typed) const;
   [[nodiscard]] Result<std::vector<std::string>> serials() const;  ///< of every fitting, in the order given
+  /// Ends `fill_without_safety`: from here on the record is as safe as any.
+  [[nodiscard]] std::optional<Problem> finish_filling();
   [[nodiscard]] Result<ChainReport> check_chain(std::int64_t first = 1) const;
   /// Writes the index anew from the entries of all files; returns how many were read.
   [[nodiscard]] Result<std::int64_t> rebuild_index();

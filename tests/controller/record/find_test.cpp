@@ -208,7 +208,10 @@ TEST_CASE("the index rebuilt from the entries is the index that grew with them")
     database.exec(
         "DELETE FROM fitting_index WHERE number % 3 = 0; UPDATE fitting_index SET verdict = 'accepted', job "
         "= '',"
-        " state_json = '', last_sequence = 1, started_utc_us = 0");
+        " last_sequence = 1, started_utc_us = 0; UPDATE fitting_states SET state_json = '';"
+        " DELETE FROM number_sets WHERE term % 2 = 0; UPDATE die_strokes SET strokes = 7; DELETE FROM "
+        "start_blocks;"
+        " INSERT INTO texts (rowid, words) VALUES (1, 'never said')");
     database.exec("PRAGMA foreign_keys=OFF; DELETE FROM serials WHERE number > 40");
   }
   CHECK(good(shop.store->rebuild_index()) == 80 * 3 + 1);
