@@ -163,7 +163,17 @@ export interface Samples { bite: number; from: number; rows: SampleRow[] }
 export interface StationEvent extends Station { samples?: Samples }
 
 export interface Person { id: string; name: string; roles: string[] }
-export interface Session { token: string; person: Person }
+/** `must_set_pin`: signed in by a one-time code, which is good for setting a PIN and nothing else. */
+export interface Session { token: string; person: Person; must_set_pin: boolean }
+/** A person as an administrator sees them. */
+export interface Account extends Person {
+  qualified: Record<string, string>;  ///< recipe family -> last day
+  has_pin: boolean;
+  code_waits: boolean;
+  code_until_utc: string | null;
+  tries_failed: number;
+  locked_for_s: number;
+}
 
 export interface RecipeLine {
   id: string;
@@ -216,12 +226,15 @@ export type EvidenceBody = {
   result?: string;
 };
 
+/** What is left after a PIN or code that was not right: tries before a wait, or the wait. */
+export interface Tries { tries_left: number; wait_s: number }
+
 /** What came of a request that changes something. */
 export type Outcome<T> =
   | { kind: "taken"; body: T }
   | { kind: "refused"; findings: Finding[] }
-  | { kind: "signed_out" }
-  | { kind: "problem"; problem: Problem; status: number }
+  | { kind: "signed_out"; tries?: Tries }
+  | { kind: "problem"; problem: Problem; status: number; tries?: Tries }
   | { kind: "unreachable" };
 
 const prefix = "/api/v1";
@@ -254,19 +267,29 @@ function sort_answer<T>(status: number, text: string): Outcome<T> {
     return { kind: "problem", status, problem: { place: "answer", found: "text that is not JSON", expected: "JSON" } };
   }
   if (status >= 200 && status < 300) return { kind: "taken", body: parsed as T };
-  const failure = (parsed ?? {}) as { problem?: Problem; refusals?: Finding[] };
+  const failure = (parsed ?? {}) as { problem?: Problem; refusals?: Finding[] } & Partial<Tries>;
   if (status === 409) return { kind: "refused", findings: failure.refusals ?? [] };
-  if (status === 401) return { kind: "signed_out" };
+  const tries = failure.tries_left === undefined ? {} : { tries: { tries_left: failure.tries_left, wait_s: failure.wait_s ?? 0 } };
+  if (status === 401) return { kind: "signed_out", ...tries };
   const problem = failure.problem ?? { place: "", found: `answer ${status}`, expected: "an answer this page knows" };
-  return { kind: "problem", status, problem };
+  return { kind: "problem", status, problem, ...tries };
 }
 
 export interface ActAnswer { fitting?: Fitting; findings?: Finding[] }
+const person_of = (id: string) => `/people/${encodeURIComponent(id)}`;
 const of = (serial: string) => `/fittings/${encodeURIComponent(serial)}`;
 
 export const api = {
-  who: () => ask<{ person: Person }>("GET", "/session"),
-  sign_in: (person: string) => ask<Session>("POST", "/session", { person }),
+  who: () => ask<{ person: Person; must_set_pin: boolean }>("GET", "/session"),
+  sign_in: (person: string, secret: { pin: string } | { code: string }) => ask<Session>("POST", "/session", { person, ...secret }),
+  set_pin: (pin: string, old_pin?: string) => ask<Session>("POST", "/session/pin", old_pin === undefined ? { pin } : { pin, old_pin }),
+  people: () => ask<{ people: Account[] }>("GET", "/people"),
+  add_person: (body: { id: string; name: string; roles: string[] }) => ask<{ person: Account }>("POST", "/people", body),
+  change_roles: (id: string, roles: string[]) => ask<{ person: Account }>("POST", `${person_of(id)}/roles`, { roles }),
+  qualify: (id: string, family: string, until: string | null) => ask<{ person: Account }>("POST", `${person_of(id)}/qualification`, { family, until }),
+  issue_code: (id: string) => ask<{ person: string; code: string; until_utc: string }>("POST", `${person_of(id)}/code`),
+  unlock: (id: string) => ask<{ person: Account }>("POST", `${person_of(id)}/unlock`),
+  remove_person: (id: string) => ask<unknown>("POST", `${person_of(id)}/removal`),
   sign_out: () => ask<unknown>("DELETE", "/session"),
   library: () => ask<Library>("GET", "/library"),
   start: (body: { recipe: string; job: string; rope_lot: string; terminal_lot: string }) =>
@@ -279,7 +302,7 @@ export const api = {
   withdraw: (serial: string) => ask<ActAnswer>("DELETE", `${of(serial)}/permit`),
   act: (serial: string, what: "judge" | "release" | "aside" | "resume" | "hold") =>
     ask<ActAnswer>("POST", `${of(serial)}/${what}`),
-  dispose: (serial: string, disposition: "scrap" | "use_as_is", reason: string) =>
-    ask<ActAnswer>("POST", `${of(serial)}/disposition`, { disposition, reason }),
+  dispose: (serial: string, disposition: "scrap" | "use_as_is", reason: string, pin: string) =>
+    ask<ActAnswer>("POST", `${of(serial)}/disposition`, { disposition, reason, pin }),
   press: (order: "open-dies" | "clear-fault" | "zero-pressure") => ask<ActAnswer>("POST", `/press/${order}`),
 };

@@ -6,6 +6,7 @@ import { FittingPage } from "./fitting_page";
 import { FittingView } from "./fitting_view";
 import { TroubleBox, type Trouble } from "./findings";
 import { start_live, useLive, type LivePicture } from "./live";
+import { People } from "./people";
 import { PressStrip } from "./press_strip";
 import { address_of, useRoute, type Route } from "./routes";
 import { DeskProvider, useDesk } from "./session";
@@ -48,7 +49,7 @@ function Frame() {
 function Header({ name, route, waiting }: { name: string; route: Route; waiting: number }) {
   const desk = useDesk();
   const unit = useLengthUnit();
-  const link = (view: "press" | "find", text: string, more: string) => (
+  const link = (view: "press" | "find" | "people", text: string, more: string) => (
     <a class="tab" href={address_of({ view })} aria-current={route.view === view ? "page" : undefined}>{text}<span class="more">{more}</span></a>
   );
   return (
@@ -57,6 +58,7 @@ function Header({ name, route, waiting }: { name: string; route: Route; waiting:
       <nav aria-label="Parts of the page">
         {link("press", "Press", waiting > 0 ? `, ${waiting} waiting` : "")}
         {link("find", "Find", "")}
+        {desk.person?.roles.includes("administrator") && link("people", "People", "")}
       </nav>
       <div class="units" role="group" aria-label="Unit of length on this device">
         <button type="button" class="tab" aria-pressed={unit === "mm"} onClick={() => choose_length_unit("mm")}>mm</button>
@@ -103,10 +105,12 @@ function Body({ picture, route }: { picture: LivePicture; route: Route }) {
   const waiting = station === null ? "" : [...station.held, "", ...station.set_aside].join(" ");
   const kept = useKept(station?.active ?? null, waiting);
   if (route.view === "find") return <FindView />;
+  if (route.view === "people") return <People cautions={station?.cautions ?? []} />;
   if (route.view === "fitting") return <FittingPage key={route.serial} serial={route.serial} picture={picture} />;
 
   // Put aside means the press is free for another; what has ended or is held stays in view until the operator goes on.
   const at_rest = kept !== null && ["hold", "released", "scrapped"].includes(kept.stage);
+  const worker = desk.person ?? desk.left;
   const shown = kept === null || kept.stage === "aside" || (at_rest && kept.serial === left_behind) ? null : kept;
   return (
     <>
@@ -116,18 +120,22 @@ function Body({ picture, route }: { picture: LivePicture; route: Route }) {
           onAnswer={(outcome) => { desk.took_answer(outcome); setPressTrouble(outcome.kind === "taken" ? null : outcome); }} />
       )}
       <TroubleBox trouble={press_trouble} />
-      {desk.person === null ? (
-        <SignIn cautions={station?.cautions ?? []} />
-      ) : station === null ? (
-        <main class="card"><p class="hint">Waiting for the station's first picture.</p></main>
-      ) : shown !== null ? (
-        <FittingView fitting={shown} press={station.press} stale={picture.stale} samples_changed={picture.samples_changed} samples_of={picture.samples_of}
-          onStartAnother={() => setLeftBehind(shown.serial)} />
-      ) : (
-        <main class="idle">
-          <StartFitting onStarted={() => setLeftBehind(null)} />
-          <Waiting set_aside={station.set_aside} held={station.held} />
-        </main>
+      {desk.person === null && <SignIn cautions={station?.cautions ?? []} />}
+      {worker !== null && (
+        // What somebody had begun when their session ended waits here for them; it is never handed to somebody else.
+        <div class="keeper" key={worker.id} hidden={desk.person === null}>
+          {station === null ? (
+            <main class="card"><p class="hint">Waiting for the station's first picture.</p></main>
+          ) : shown !== null ? (
+            <FittingView fitting={shown} press={station.press} stale={picture.stale} samples_changed={picture.samples_changed} samples_of={picture.samples_of}
+              onStartAnother={() => setLeftBehind(shown.serial)} />
+          ) : (
+            <main class="idle">
+              <StartFitting onStarted={() => setLeftBehind(null)} />
+              <Waiting set_aside={station.set_aside} held={station.held} />
+            </main>
+          )}
+        </div>
       )}
     </>
   );

@@ -1,26 +1,30 @@
 // What a reviewer decides about a fitting on hold, with the reason that the record keeps word for word.
 import { useState } from "preact/hooks";
 import type { Fitting, Person } from "./api";
+import { PinPad } from "./pin_pad";
 import { TextPad } from "./text_pad";
 
 export function Disposition(props: {
   fitting: Fitting;
   person: Person | null;
   busy: boolean;
-  onDispose: (what: "scrap" | "use_as_is", reason: string) => void;
+  onDispose: (what: "scrap" | "use_as_is", reason: string, pin: string) => void;
 }) {
   const [what, setWhat] = useState<"" | "scrap" | "use_as_is">("");
   const [reason, setReason] = useState("");
+  const [pin, setPin] = useState("");
   if (props.person === null || !props.person.roles.includes("reviewer")) {
     return <p class="hint">A person with the reviewer's role must sign in and decide. The press is free for another fitting.</p>;
   }
-  const missing = [what === "" ? "the decision" : "", reason.trim() === "" ? "the reason" : ""].filter((text) => text !== "");
+  const missing = [what === "" ? "the decision" : "", reason.trim() === "" ? "the reason" : "", pin.length < 4 ? "your PIN" : ""].filter((text) => text !== "");
   return (
     <form
       class="disposition"
       onSubmit={(event) => {
         event.preventDefault();
-        if (what !== "" && missing.length === 0) props.onDispose(what, reason.trim());
+        if (what === "" || missing.length > 0) return;
+        setPin("");
+        props.onDispose(what, reason.trim(), pin);
       }}
     >
       <fieldset>
@@ -35,6 +39,7 @@ export function Disposition(props: {
         </div>
       </fieldset>
       <TextPad label="Reason, kept word for word" value={reason} onChange={setReason} long />
+      <PinPad label="Your PIN once more: it is your signature" value={pin} onChange={setPin} disabled={props.busy} />
       <button type="submit" class="button primary record" disabled={props.busy || missing.length > 0}>Record the decision</button>
       <p class="hint" role="status">{missing.length > 0 ? `Still wanted: ${missing.join(", ")}` : "Ready to record"}</p>
     </form>

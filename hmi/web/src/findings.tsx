@@ -90,6 +90,14 @@ function TroubleText({ trouble }: { trouble: Trouble }) {
         </section>
       );
     case "problem":
+      if (trouble.tries !== undefined) {
+        return (
+          <section class="notice abnormal">
+            <h3><Sign meaning="abnormal" />{trouble.status === 429 ? "Wait before the next PIN" : "That is not your PIN"}</h3>
+            <p>Nothing was recorded. {trouble.tries.wait_s > 0 ? `The next try may be made in ${trouble.tries.wait_s} s.` : `${trouble.tries.tries_left} more may fail before a wait.`}</p>
+          </section>
+        );
+      }
       return (
         <section class="notice abnormal">
           <h3><Sign meaning="abnormal" />{trouble.status >= 500 ? "The station has a fault" : "Not understood"}</h3>

@@ -58,7 +58,7 @@ export function FittingPage({ serial, picture }: { serial: string; picture: Live
           <VerdictBanner fitting={fitting} />
           {fitting.stage === "hold" && (desk.person === null ? <SignIn cautions={[]} /> : (
             <Disposition fitting={fitting} person={desk.person} busy={busy}
-              onDispose={(what, reason) => void run(api.dispose(serial, what, reason), again)} />
+              onDispose={(what, reason, pin) => void run(api.dispose(serial, what, reason, pin), again)} />
           ))}
           {fitting.stage === "aside" && desk.person !== null && (
             <button type="button" class="button primary" disabled={busy}

@@ -115,7 +115,7 @@ function Work(props: Props) {
     case "wait_for_reviewer":
       return (
         <>
-          <Disposition fitting={fitting} person={props.person} busy={busy} onDispose={(what, reason) => run(api.dispose(serial, what, reason))} />
+          <Disposition fitting={fitting} person={props.person} busy={busy} onDispose={(what, reason, pin) => run(api.dispose(serial, what, reason, pin))} />
           <button type="button" class="button" onClick={props.onStartAnother}>Start another fitting</button>
         </>
       );

@@ -6,9 +6,13 @@ import { api, type Library, type Outcome, type Person } from "./api";
 
 interface Desk {
   person: Person | null;
+  left: Person | null;                ///< whose session has ended without their doing: their work waits on this page
+  setting_pin: Person | null;         ///< signed in by a one-time code, and must now choose a PIN
   library: Library | null;
   library_missing: boolean;           ///< the station did not give its register; asked again every few seconds
-  sign_in: (id: string) => Promise<Outcome<unknown>>;
+  sign_in: (id: string, secret: { pin: string } | { code: string }) => Promise<Outcome<unknown>>;
+  set_pin: (pin: string) => Promise<Outcome<unknown>>;
+  read_again: () => void;             ///< asks for the register once more
   sign_out: () => Promise<void>;
   took_answer: (outcome: Outcome<unknown>) => void; ///< notices a session that has ended
 }
@@ -23,12 +27,19 @@ export function useDesk(): Desk {
 
 export function DeskProvider({ children }: { children: ComponentChildren }) {
   const [person, setPerson] = useState<Person | null>(null);
+  const [left, setLeft] = useState<Person | null>(null);
+  const [setting_pin, setSettingPin] = useState<Person | null>(null);
   const [library, setLibrary] = useState<Library | null>(null);
   const [missing, setMissing] = useState(false);
   const [asked, setAsked] = useState(0);
 
+  const took_session = useCallback((session: { person: Person; must_set_pin: boolean }) => {
+    setPerson(session.must_set_pin ? null : session.person);
+    setSettingPin(session.must_set_pin ? session.person : null);
+    if (!session.must_set_pin) setLeft(null);
+  }, []);
   useEffect(() => {
-    void api.who().then((outcome) => { if (outcome.kind === "taken") setPerson(outcome.body.person); });
+    void api.who().then((outcome) => { if (outcome.kind === "taken") took_session(outcome.body); });
   }, []);
   useEffect(() => {
     let again: ReturnType<typeof setTimeout> | undefined;
@@ -46,22 +57,34 @@ export function DeskProvider({ children }: { children: ComponentChildren }) {
     return () => { wanted = false; clearTimeout(again); };
   }, [asked]);
 
-  const sign_in = useCallback(async (id: string) => {
-    const outcome = await api.sign_in(id);
-    if (outcome.kind === "taken") setPerson(outcome.body.person);
+  const sign_in = useCallback(async (id: string, secret: { pin: string } | { code: string }) => {
+    const outcome = await api.sign_in(id, secret);
+    if (outcome.kind === "taken") took_session(outcome.body);
+    return outcome;
+  }, []);
+  const set_pin = useCallback(async (pin: string) => {
+    const outcome = await api.set_pin(pin);
+    if (outcome.kind === "taken") took_session(outcome.body);
     return outcome;
   }, []);
   const sign_out = useCallback(async () => {
     await api.sign_out();
     setPerson(null);
+    setLeft(null);
+    setSettingPin(null);
   }, []);
   const took_answer = useCallback((outcome: Outcome<unknown>) => {
-    if (outcome.kind === "signed_out") setPerson(null);
+    if (outcome.kind !== "signed_out") return;
+    setPerson((before) => {
+      if (before !== null) setLeft(before);
+      return null;
+    });
   }, []);
+  const read_again = useCallback(() => setAsked((count) => count + 1), []);
 
   const desk = useMemo<Desk>(
-    () => ({ person, library, library_missing: missing, sign_in, sign_out, took_answer }),
-    [person, library, missing, sign_in, sign_out, took_answer],
+    () => ({ person, left, setting_pin, library, library_missing: missing, sign_in, set_pin, sign_out, took_answer, read_again }),
+    [person, left, setting_pin, library, missing, sign_in, set_pin, sign_out, took_answer, read_again],
   );
   return <DeskContext.Provider value={desk}>{children}</DeskContext.Provider>;
 }

@@ -73,10 +73,52 @@ async function ask(method, path, { parameter = "", query = "", body, token, stat
   return value;
 }
 
+const pin = "4711"; // everybody's, in the fake server
+
+/** Accounts: each change taken, each refusal there is. */
+async function hold_people(reader) {
+  const admin = (await ask("POST", "/api/v1/session", { body: { person: "admin-1", pin }, status: 200 })).token;
+  const parameter = "demo-newcomer";
+  const example = (path) => description.paths[path].post.requestBody.content?.["application/json"].example;
+  await ask("GET", "/api/v1/people", { token: admin, status: 200 });
+  await ask("GET", "/api/v1/people", { status: 401 });
+  await ask("GET", "/api/v1/people", { token: reader, status: 403 });
+  await ask("POST", "/api/v1/people", { body: example("/api/v1/people"), token: admin, status: 201 });
+  await ask("POST", "/api/v1/people", { body: example("/api/v1/people"), token: admin, status: 400 });
+  let code;
+  for (const what of ["roles", "qualification", "unlock", "code"]) {
+    const path = `/api/v1/people/{person}/${what}`;
+    const body = example(path);
+    const answer = await ask("POST", path, { parameter, body, token: admin, status: 200 });
+    code = answer.code;
+    await ask("POST", path, { parameter: "nobody", body, token: admin, status: 404 });
+    await ask("POST", path, { parameter, body: { ...body, colour: "red" }, token: admin, status: 400 });
+    await ask("POST", path, { parameter, body, token: reader, status: 403 });
+    await ask("POST", path, { parameter, body, status: 401 });
+    await ask("POST", path, { parameter, body: "{}", token: admin, headers: { "content-type": "text/plain" }, status: 415 });
+    await ask("POST", path, { parameter, body: " ".repeat(70000), token: admin, status: 413 });
+  }
+  const by_code = (await ask("POST", "/api/v1/session", { body: { person: parameter, code }, status: 200 })).token;
+  await ask("GET", "/api/v1/session", { token: by_code, status: 200 });
+  await ask("POST", "/api/v1/session/pin", { body: { pin: "1234" }, token: by_code, status: 400 });
+  const first = (await ask("POST", "/api/v1/session/pin", { body: { pin }, token: by_code, status: 200 })).token;
+  await ask("POST", "/api/v1/session/pin", { body: { pin: "2580", old_pin: "9999" }, token: first, status: 403 });
+  const { token } = await ask("POST", "/api/v1/session/pin", { body: { pin: "2580", old_pin: pin }, token: first, status: 200 });
+  await ask("POST", "/api/v1/session/confirm", { body: { pin: "2580" }, token, status: 200 });
+  await ask("POST", "/api/v1/session/confirm", { body: {}, token, status: 400 });
+  await ask("POST", "/api/v1/session/confirm", { body: { pin: "2580" }, token: first, status: 401 });
+  for (let i = 0; i < 5; i += 1) await ask("POST", "/api/v1/session/confirm", { body: { pin }, token, status: 403 });
+  await ask("POST", "/api/v1/session/confirm", { body: { pin: "2580" }, token, status: 429 });
+  await ask("POST", "/api/v1/session", { body: { person: parameter, pin: "2580" }, status: 429 });
+  await ask("POST", "/api/v1/people/{person}/removal", { parameter: "admin-1", token: admin, status: 400 });
+  await ask("POST", "/api/v1/people/{person}/removal", { parameter: "nobody", token: admin, status: 404 });
+  await ask("POST", "/api/v1/people/{person}/removal", { parameter, token: admin, status: 200 });
+}
+
 try {
-  const { token } = await ask("POST", "/api/v1/session", { body: { person: "all-1" }, status: 200 });
-  const reader = (await ask("POST", "/api/v1/session", { body: { person: "plan-1" }, status: 200 })).token;
-  await ask("POST", "/api/v1/session", { body: { person: "nobody" }, status: 401 });
+  const { token } = await ask("POST", "/api/v1/session", { body: { person: "all-1", pin }, status: 200 });
+  const reader = (await ask("POST", "/api/v1/session", { body: { person: "plan-1", pin }, status: 200 })).token;
+  await ask("POST", "/api/v1/session", { body: { person: "nobody", pin }, status: 401 });
   await ask("POST", "/api/v1/session", { body: { persona: "op-1" }, status: 400 });
   await ask("POST", "/api/v1/session", { body: "a", headers: { "content-type": "text/plain" }, status: 415 });
   await ask("POST", "/api/v1/session", { body: "a".repeat(70000), status: 413 });
@@ -152,6 +194,7 @@ try {
     if (event.samples.rows.length !== (index === 0 ? 50 : 0)) faults.push(`event ${index}: ${event.samples.rows.length} rows`);
   });
 
+  await hold_people(reader);
   await ask("DELETE", "/api/v1/session", { token, status: 200 });
   await ask("DELETE", "/api/v1/session", { token, status: 401 });
 } finally {

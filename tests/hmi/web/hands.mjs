@@ -25,8 +25,23 @@ export async function choose(page, code, result) {
   await page.getByRole("button", { name: "Record", exact: true }).tap();
 }
 
-export async function sign_in(page, id) {
-  await page.locator(`[data-person="${id}"]`).tap();
+/** Types on the page's PIN pad, which never shows a digit. */
+export async function pin_pad(page, pin) {
+  for (const digit of pin) await page.locator(`[data-pin-key="${digit}"]`).tap();
+}
+
+export async function choose_person(page, id) {
+  const tile = page.locator(`[data-person="${id}"]`);
+  const other = page.getByRole("button", { name: "Somebody else" });
+  await tile.or(other).first().waitFor();
+  if (await other.isVisible()) await other.tap(); // the page remembers whose session ended
+  await tile.tap();
+}
+
+export async function sign_in(page, id, pin = "4711") {
+  await choose_person(page, id);
+  await pin_pad(page, pin);
+  await page.getByRole("button", { name: "Sign in", exact: true }).tap();
   await page.getByRole("button", { name: "Sign out" }).waitFor();
 }
 

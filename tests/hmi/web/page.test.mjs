@@ -259,9 +259,14 @@ test("a fitting on hold keeps its verdict in view and only a reviewer is offered
   const record = page.getByRole("button", { name: "Record the decision" });
   assert.ok(await record.isDisabled(), "a reason is wanted");
   await page.getByLabel("Reason, kept word for word").fill("Demo: dropped on the floor");
+  assert.ok(await record.isDisabled(), "the PIN is the signature");
+  await hands.pin_pad(page, "2580");
+  await record.tap();
+  await page.getByText("That is not your PIN").waitFor();
+  await hands.pin_pad(page, "4711");
   await record.tap();
   await page.locator('[data-verdict="Scrapped"]').waitFor();
-  assert.deepEqual(sent("/disposition"), [{ disposition: "scrap", reason: "Demo: dropped on the floor" }]);
+  assert.deepEqual(sent("/disposition").at(-1), { disposition: "scrap", reason: "Demo: dropped on the floor", pin: "4711" });
 });
 
 test("a fitting is put aside after a question, and resumed", async () => {
@@ -279,13 +284,88 @@ test("an ended session asks who works here and comes back to the same step", asy
   await at_first_step();
   station.sessions.clear();
   await hands.measure(page, "measure_rope", ["4.77", "4.76", "4.78"], { gauge: "caliper-1" });
-  await hands.sign_in(page, "demo-otto");
+  await page.getByText("Your session has ended").waitFor();
+  await hands.pin_pad(page, "4711");
+  await page.getByRole("button", { name: "Sign in", exact: true }).tap();
   await hands.by_next(page, "measure_rope").waitFor();
   assert.equal(station.active.evidence.rope_diameter_mm, undefined);
+  assert.equal(await page.getByLabel("Reading 2 in mm").inputValue(), "4.76", "what was begun is kept for the same person");
+  station.sessions.clear();
+  await page.getByRole("button", { name: "Record", exact: true }).tap();
+  station.pins.set("demo-otto", "4711");
+  await hands.sign_in(page, "demo-otto");
+  await hands.by_next(page, "measure_rope").waitFor();
+  assert.equal(await page.getByLabel("Reading 2 in mm").inputValue(), "", "and never handed to another");
+});
+
+test("a wrong PIN is told with the tries left, then with the wait, and no digit is ever shown", async () => {
+  await hands.choose_person(page, "demo-ada");
+  for (let left = 4; left >= 1; left -= 1) {
+    await hands.pin_pad(page, "2580");
+    assert.doesNotMatch(await page.locator("main").innerText(), /2580/);
+    assert.equal(await page.locator('input[name="pin"]').getAttribute("type"), "password");
+    await page.getByRole("button", { name: "Sign in", exact: true }).tap();
+    await page.locator(`[data-tries="${left}"]`).waitFor();
+  }
+  await hands.pin_pad(page, "2580");
+  await page.getByRole("button", { name: "Sign in", exact: true }).tap();
+  await page.locator("[data-wait]").waitFor();
+  assert.ok(await page.locator('[data-pin-key="1"]').isDisabled());
+  await page.locator("[data-wait]").waitFor({ state: "detached" });
+  station.failed.clear();
+  await hands.pin_pad(page, "4711");
+  await page.getByRole("button", { name: "Sign in", exact: true }).tap();
+  await page.getByRole("button", { name: "Sign out" }).waitFor();
+  assert.deepEqual(complaints, []);
+});
+
+test("a first sign-in goes by the one-time code to a PIN chosen twice", async () => {
+  await hands.choose_person(page, "demo-otto");
+  await page.getByRole("button", { name: "I have a one-time code" }).tap();
+  await page.locator('input[name="code"]').fill("K7QD-2M9P-X4TR");
+  await page.getByRole("button", { name: "Go on" }).tap();
+  const choose = async (pin, button) => {
+    await hands.pin_pad(page, pin);
+    await page.getByRole("button", { name: button, exact: true }).tap();
+  };
+  await choose("2580", "Go on");
+  await choose("2581", "Set this PIN");
+  await page.getByText("The two did not agree").waitFor();
+  await page.reload(); // the session by code is still there, and still good for a PIN alone
+  await choose("0000", "Go on");
+  await choose("0000", "Set this PIN");
+  await page.getByText("not among the first to be tried").waitFor();
+  await choose("2580", "Go on");
+  await choose("2580", "Set this PIN");
+  await page.getByRole("button", { name: "Sign out" }).waitFor();
+  assert.equal(station.pins.get("demo-otto"), "2580");
+  assert.deepEqual(complaints, []);
+});
+
+test("an administrator issues a code, changes roles and qualifies; others do not see the way", async () => {
+  await hands.sign_in(page, "demo-ada");
+  assert.equal(await page.getByRole("link", { name: "People" }).count(), 0);
+  await page.getByRole("button", { name: "Sign out" }).tap();
+  await hands.sign_in(page, "demo-nina");
+  await page.getByRole("link", { name: "People" }).tap();
+  await page.locator('[data-account="demo-otto"] .account-head').tap();
+  await page.getByRole("button", { name: "Issue a one-time code" }).tap();
+  await page.getByText("K7QD-2M9P-X4TR").waitFor();
+  await page.locator('[data-role="reviewer"]').tap();
+  await page.getByRole("button", { name: "Change the roles" }).tap();
+  await page.locator('[data-account="demo-otto"] .account-roles', { hasText: "reviewer" }).waitFor();
+  assert.deepEqual(sent("/roles").at(-1), { roles: ["operator", "technician", "reviewer"] });
+  await page.locator('select[name="family"]').selectOption("straight-shank-hexagon");
+  await page.locator('input[name="until"]').fill("2032-01-31");
+  await page.getByRole("button", { name: "Qualify", exact: true }).tap();
+  await page.getByText("until 2032-01-31").waitFor();
+  assert.deepEqual(complaints, []);
 });
 
 test("every step can be worked from the keyboard", async () => {
   await page.locator('[data-person="demo-ada"]').press("Enter");
+  await page.locator('input[name="pin"]').waitFor();
+  await page.keyboard.type("4711\n"); // the field has the focus
   await page.getByRole("button", { name: "Sign out" }).waitFor();
   await page.locator('input[name="job"]').fill("Demo job 7");
   await page.locator('select[name="recipe"]').selectOption("demo-7x19-4.76-hexagon");
@@ -315,6 +395,16 @@ for (const [name, viewport] of Object.entries({ panel: { width: 1280, height: 80
     };
     await page.locator("[data-person]").first().waitFor();
     await check("sign in");
+    await hands.choose_person(page, "demo-ada");
+    await page.locator('[data-pin-key="1"]').waitFor();
+    await check("PIN");
+    await page.getByRole("button", { name: "Somebody else" }).tap();
+    await hands.sign_in(page, "demo-nina");
+    await page.getByRole("link", { name: "People" }).tap();
+    await page.locator('[data-account="demo-ada"] .account-head').tap();
+    await check("people");
+    await page.getByRole("link", { name: "Press" }).tap();
+    await page.getByRole("button", { name: "Sign out" }).tap();
     await hands.sign_in(page, "demo-ada");
     await check("start");
     await hands.start_fitting(page);

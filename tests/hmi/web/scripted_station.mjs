@@ -10,7 +10,9 @@ const people = [
   { id: "demo-ada", name: "Ada Demo", roles: ["operator"] },
   { id: "demo-rita", name: "Rita Demo", roles: ["reviewer"] },
   { id: "demo-otto", name: "Otto Demo", roles: ["operator", "technician"] },
+  { id: "demo-nina", name: "Nina Demo", roles: ["administrator"] },
 ];
+export const demo_pin = "4711", demo_code = "K7QD-2M9P-X4TR"; // demo data: everybody's, but for demo-otto, who has none yet
 const gauge = (id, kind, in_date = true) => ({ id, kind, size_mm: null, calibration_due: in_date ? "2030-01-31" : "2020-01-31", in_date });
 const library = {
   recipes: [script.recipe],
@@ -41,6 +43,9 @@ export class ScriptedStation {
     this.requests = [];       // every request that changes something, for the tests to look at
     this.fittings = new Map();
     this.sessions = new Map();
+    this.pins = new Map(people.filter((one) => one.id !== "demo-otto").map((one) => [one.id, demo_pin]));
+    this.failed = new Map();
+    this.accounts = people.map((one) => ({ ...one, qualified: one.roles.includes("operator") ? { "straight-shank-hexagon": "2031-12-31" } : {}, code_waits: false, code_until_utc: null }));
     this.active = null;
     this.version = 0;
     this.bite = { number: 0, rows: [], shown: 0 };
@@ -189,8 +194,10 @@ export class ScriptedStation {
   answer(request, path, query, body) {
     const problem = (status, place, found, expected) => [status, { problem: { place, found, expected } }];
     const session = /shankwright_session=(\w+)/.exec(request.headers.cookie ?? "")?.[1];
-    const person = this.sessions.get(session) ?? null;
-    if (path === "/session") return this.session(request.method, session, person, body, problem);
+    const held = this.sessions.get(session) ?? null;
+    const person = held === null || held.must_set_pin ? null : held.person;
+    if (path.startsWith("/session")) return this.session(request.method, path, session, body, problem);
+    if (path.startsWith("/people")) return person?.roles.includes("administrator") ? this.people_route(request.method, path, body, problem) : problem(403, "session", "no administrator", "a person with the role administrator");
     if (path === "/station") return [200, this.station()];
     if (path === "/library") return [200, library];
     if (request.method !== "GET" && person === null) return problem(401, "", "no session", "a person signed in");
@@ -202,19 +209,59 @@ export class ScriptedStation {
     return this.on_fitting(request.method, fitting, what ?? "", body, person, problem);
   }
 
-  session(method, session, person, body, problem) {
+  session(method, path, session, body, problem) {
+    const held = this.sessions.get(session) ?? null;
+    const signed_in = (person, must_set_pin) => {
+      const token = `t${Math.random().toString(36).slice(2)}`;
+      this.sessions.set(token, { person, must_set_pin });
+      return [200, { token, person, must_set_pin }, { "Set-Cookie": `shankwright_session=${token}; HttpOnly; SameSite=Strict; Path=/` }];
+    };
+    if (path === "/session/pin") {
+      if (held === null) return problem(401, "", "no session", "a person signed in");
+      if (/^(\d)\1*$|^1234$/.test(body.pin)) return problem(400, "/pin", "the same digits over and over", "a PIN that is not among the first to be tried");
+      this.pins.set(held.person.id, body.pin);
+      return signed_in(held.person, false);
+    }
     if (method === "POST") {
       const found = people.find((one) => one.id === body.person);
-      if (found === undefined) return problem(401, "/person", String(body.person), "the id of a person in the shop's register");
-      const token = `t${this.sessions.size + 1}`;
-      this.sessions.set(token, found);
-      return [200, { token, person: found }, { "Set-Cookie": `shankwright_session=${token}; HttpOnly; SameSite=Strict; Path=/` }];
+      const right = body.code !== undefined ? body.code === demo_code : this.pins.get(body.person) === body.pin && body.pin !== undefined;
+      if (found !== undefined && right) {
+        this.failed.delete(body.person);
+        return signed_in(found, body.code !== undefined);
+      }
+      const failed = (this.failed.get(body.person) ?? 0) + 1;
+      this.failed.set(body.person, failed);
+      const place = body.code === undefined ? "/pin" : "/code";
+      if (failed > 5) return [429, { problem: { place, found: "too many tries that failed", expected: "another try in 3 s" }, tries_left: 0, wait_s: 3 }];
+      return [401, { problem: { place, found: "a wrong one", expected: "the right one" }, tries_left: 5 - failed, wait_s: failed === 5 ? 3 : 0 }];
     }
     if (method === "DELETE") {
       this.sessions.delete(session);
       return [200, {}];
     }
-    return person === null ? problem(401, "", "no session", "a person signed in") : [200, { person }];
+    return held === null ? problem(401, "", "no session", "a person signed in") : [200, held];
+  }
+
+  /** Accounts as an administrator's page asks for them. */
+  people_route(method, path, body, problem) {
+    const shown = (one) => ({ ...one, has_pin: this.pins.has(one.id), tries_failed: this.failed.get(one.id) ?? 0, locked_for_s: (this.failed.get(one.id) ?? 0) >= 5 ? 28 : 0 });
+    if (method === "GET") return [200, { people: this.accounts.map(shown) }];
+    const [, , id, what] = path.split("/");
+    if (id === undefined) {
+      this.accounts.push({ ...body, qualified: {}, code_waits: false, code_until_utc: null });
+      return [201, { person: shown(this.accounts.at(-1)) }];
+    }
+    const one = this.accounts.find((account) => account.id === id);
+    if (one === undefined) return problem(404, "person", id, "the id of a person with an account here");
+    if (what === "roles") one.roles = body.roles;
+    if (what === "qualification") body.until === null ? delete one.qualified[body.family] : (one.qualified[body.family] = body.until);
+    if (what === "unlock") this.failed.delete(id);
+    if (what === "removal") this.accounts = this.accounts.filter((account) => account !== one);
+    if (what === "code") {
+      Object.assign(one, { code_waits: true, code_until_utc: "2031-05-03T17:46:40Z" });
+      return [200, { person: id, code: demo_code, until_utc: one.code_until_utc }];
+    }
+    return [200, { person: shown(one) }];
   }
 
   /** As at the real press: what is put aside, held or ended may still be shown, and is in nobody's way. */
@@ -303,6 +350,7 @@ export class ScriptedStation {
       Object.assign(fitting, { stage: "hold", standing: [script.finding("held_by_operator", 0, 0, 0, "The operator put it on hold.", "A reviewer decides.")] });
     } else if (what === "disposition") {
       if (!person.roles.includes("reviewer")) return problem(403, "", person.id, "a reviewer");
+      if (this.pins.get(person.id) !== body.pin) return [403, { problem: { place: "/pin", found: "a wrong one", expected: "the right one" }, tries_left: 4, wait_s: 0 }];
       Object.assign(fitting, { stage: body.disposition === "scrap" ? "scrapped" : "accepted" });
       this.enter(fitting, "verdict", "dispose", person.id, body);
     }
