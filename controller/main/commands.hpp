@@ -15,6 +15,7 @@ void add_plan(CLI::App& app, int& exit_code);
 void add_trial(CLI::App& app, int& exit_code);
 void add_trace(CLI::App& app, int& exit_code);
 void add_find(CLI::App& app, int& exit_code);
+void add_export(CLI::App& app, int& exit_code);
 void add_certificate(CLI::App& app, int& exit_code);
 void add_label(CLI::App& app, int& exit_code);
 void add_verify(CLI::App& app, int& exit_code);

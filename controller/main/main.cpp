@@ -23,6 +23,7 @@ int main(int argc, char** argv) {
   shankwright::command::add_trial(app, exit_code);
   shankwright::command::add_trace(app, exit_code);
   shankwright::command::add_find(app, exit_code);
+  shankwright::command::add_export(app, exit_code);
   shankwright::command::add_certificate(app, exit_code);
   shankwright::command::add_label(app, exit_code);
   shankwright::command::add_verify(app, exit_code);

@@ -53,7 +53,7 @@ bool is_unknown_serial(const Problem& problem) {
 struct SqliteStore::Parts {
   std::filesystem::path file;
   std::shared_ptr<WriterLock> lock;  // null for a reader
-  mutable std::mutex writing, reading;
+  mutable std::mutex writing, reading, trouble_mutex;
   std::unique_ptr<SQLite::Database> write_connection, read_connection;
   std::unique_ptr<Writer> writer;
   struct Ends {
@@ -232,13 +232,16 @@ void SqliteStore::Parts::seal(Ends& moved, const SigningKey& with, const std::st
 
 // After a seal is durable. A second place that is away for a while stops no work: it is caught up with later.
 void SqliteStore::Parts::export_heads() {
+  const std::lock_guard guard(writing);  // by the writer's connection: a long read must not hold up a release
   if (!heads.kept()) return;
-  const std::lock_guard guard(reading);
+  std::optional<Problem> trouble;
   try {
-    heads_trouble = heads.catch_up(*read_connection);
+    trouble = heads.catch_up(*write_connection);
   } catch (const SQLite::Exception& error) {
-    heads_trouble = problem_of(error, file);
+    trouble = problem_of(error, file);
   }
+  const std::lock_guard telling(trouble_mutex);
+  heads_trouble = std::move(trouble);
 }
 
 // Every file that holds entries about the serial, oldest first, with whole states in place of stored changes.
@@ -335,7 +338,7 @@ Result<std::int64_t> SqliteStore::append_and_seal(const std::vector<ports::NewEn
 }
 
 std::optional<Problem> SqliteStore::heads_trouble() const {
-  const std::lock_guard guard(parts_->reading);
+  const std::lock_guard guard(parts_->trouble_mutex);
   return parts_->heads_trouble;
 }
 
