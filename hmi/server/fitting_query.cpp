@@ -10,9 +10,9 @@
 namespace shankwright::hmi {
 namespace {
 
-constexpr std::array<std::string_view, 12> parameters = {
-    "from",     "until",        "verdict",  "recipe",        "job",   "operator",
-    "rope_lot", "terminal_lot", "die_pair", "serial_prefix", "limit", "after"};
+constexpr std::array<std::string_view, 15> parameters = {
+    "from",     "until", "verdict", "recipe", "job",           "operator", "rope_lot", "terminal_lot",
+    "die_pair", "gauge", "finding", "text",   "serial_prefix", "limit",    "after"};
 constexpr std::array<std::string_view, 5> verdicts = {"accepted", "re-pressed", "scrapped", "held", "open"};
 
 Result<std::size_t> read_limit(const std::string& text) {
@@ -56,6 +56,9 @@ Result<ports::FittingFilter> read_fitting_query(const std::map<std::string, std:
   filter.rope_lot = text("rope_lot");
   filter.terminal_lot = text("terminal_lot");
   filter.die_pair_id = text("die_pair");
+  filter.gauge_id = text("gauge");
+  filter.finding_code = text("finding");
+  filter.text = text("text");
   filter.serial_prefix = text("serial_prefix");
   filter.after_serial = text("after");
   return filter;

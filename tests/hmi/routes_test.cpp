@@ -175,7 +175,7 @@ TEST_CASE("fittings are found page by page, by every parameter") {
   CHECK(rig.get("/api/v1/"
                 "fittings?from=2031-05-02&until=2031-05-02&verdict=re-pressed&recipe=a&job=b%20c&operator=d&"
                 "rope_lot=e"
-                "&terminal_lot=f&die_pair=g&serial_prefix=S-&limit=1000&after=S-0001")
+                "&terminal_lot=f&die_pair=g&gauge=h&finding=i&text=j%20k&serial_prefix=S-&limit=1000&after=S-0001")
             .status == 200);
   const auto filter = rig.record.last_filter();
   CHECK(filter.from_utc_us == 22401 * 86'400'000'000);
@@ -187,6 +187,9 @@ TEST_CASE("fittings are found page by page, by every parameter") {
   CHECK(filter.rope_lot == "e");
   CHECK(filter.terminal_lot == "f");
   CHECK(filter.die_pair_id == "g");
+  CHECK(filter.gauge_id == "h");
+  CHECK(filter.finding_code == "i");
+  CHECK(filter.text == "j k");
   CHECK(filter.serial_prefix == "S-");
   CHECK(filter.limit == 1001);
   CHECK(filter.after_serial == "S-0001");
