@@ -8,6 +8,7 @@ class App;
 namespace shankwright::command {
 
 void add_station(CLI::App& app, int& exit_code);
+void add_account(CLI::App& app, int& exit_code);
 void add_press_sim(CLI::App& app, int& exit_code);
 void add_recipe(CLI::App& app, int& exit_code);
 void add_bite(CLI::App& app, int& exit_code);

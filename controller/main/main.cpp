@@ -16,6 +16,7 @@ int main(int argc, char** argv) {
   app.require_subcommand(1);
   int exit_code = 0;
   shankwright::command::add_station(app, exit_code);
+  shankwright::command::add_account(app, exit_code);
   shankwright::command::add_press_sim(app, exit_code);
   shankwright::command::add_recipe(app, exit_code);
   shankwright::command::add_bite(app, exit_code);
