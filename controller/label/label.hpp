@@ -30,7 +30,7 @@ struct Label {
 [[nodiscard]] Label label_of(const ports::FittingRow& row, quantity::UnitSystem units);
 
 /// The finished file. Problem for a size too small to be read: modules of the symbol under 0.25 mm, or no
-/// room for the serial in letters at least 1.2 mm high.
+/// room for the serial in letters at least 1 mm high.
 [[nodiscard]] Result<std::string> to_svg(const Label& label, const LabelSize& size);
 [[nodiscard]] Result<std::string> to_png(const Label& label, const LabelSize& size);  ///< 600 dots an inch
 [[nodiscard]] Result<std::string> to_pdf(const Label& label, const LabelSize& size,

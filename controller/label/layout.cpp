@@ -13,7 +13,8 @@ namespace {
 
 constexpr double margin_mm = 0.8, dot_mm = 25.4 / 600, least_module_mm = 0.25;
 constexpr double line_pitch = 1.35;             // of the font size, as typeset::Words has it
-constexpr double least_serial_mm = 1.2 / 0.73;  // capitals of DejaVu Sans are 0.73 of the size
+constexpr double least_serial_mm = 1.0 / 0.73;  // capitals of DejaVu Sans are 0.73 of the size
+constexpr double least_other_mm = 0.8 / 0.73;   // before a line is cut
 
 double width_at(const typeset::Typesetter& typesetter, const std::string& text, bool bold, double size) {
   return typeset::Words(typesetter, text, {.size = size, .bold = bold}, 0).width();
@@ -44,7 +45,10 @@ Result<Layout> lay_out(const typeset::Typesetter& typesetter, const Label& label
   };
 
   const double modules = static_cast<double>(out.matrix.side) + 2;  // with its quiet zone
-  const double square = std::min(size.height_mm, size.width_mm * 0.5);
+  // Two fifths for the symbol, less where the serial would have too little.
+  const double serial_wide = width_at(typesetter, label.serial, true, 100) / 100;
+  const double square = std::min({size.height_mm, size.width_mm * 0.4,
+                                  size.width_mm - 2 * margin_mm - serial_wide * least_serial_mm * 1.01});
   out.module_mm = std::floor(std::min(square / modules, 1.0) / dot_mm) * dot_mm;
   if (out.module_mm < least_module_mm) return too_small("a symbol that can be read");
   out.matrix_left_mm = out.module_mm;
@@ -56,7 +60,7 @@ Result<Layout> lay_out(const typeset::Typesetter& typesetter, const Label& label
   const double tall = size.height_mm - 2 * margin_mm;
   // The serial as large as the width lets it, up to three parts of what the others get.
   const double count = static_cast<double>(label.lines.size()) + (label.warning.empty() ? 0 : 1);
-  const double by_width = room > 0 ? 100 * room / width_at(typesetter, label.serial, true, 100) : 0;
+  const double by_width = room / serial_wide;
   const double by_height = tall / line_pitch / (1 + count * 0.7);
   const double serial_mm = std::min({by_width, by_height, 6.0});
   if (serial_mm < least_serial_mm) return too_small("the serial in letters that can be read");
@@ -64,19 +68,19 @@ Result<Layout> lay_out(const typeset::Typesetter& typesetter, const Label& label
       std::min(serial_mm, (tall - serial_mm * line_pitch) / line_pitch / std::max(1.0, count));
 
   double top = margin_mm + std::max(0.0, (tall - line_pitch * (serial_mm + count * other_mm)) / 2);
-  const auto add = [&](const std::string& text, double font_mm, bool bold, bool inverse) {
-    auto shown = cut_to_fit(typesetter, typeset::harmless(text, 200), bold, font_mm, room);
-    const double width = width_at(typesetter, shown, bold, font_mm);
-    out.lines.push_back({std::move(shown), out.text_left_mm, top, font_mm, width, bold, inverse});
+  // Smaller where it is too long, and cut only where that is not enough; `least` 0: never cut.
+  const auto add = [&](const std::string& text, double font_mm, double least, bool bold, bool inverse) {
+    const auto clean = typeset::harmless(text, 200);
+    const double fits = 0.999 * 100 * room / std::max(1.0, width_at(typesetter, clean, bold, 100));
+    const double used = std::min(font_mm, std::max(fits, least));
+    auto shown = cut_to_fit(typesetter, clean, bold, used, room);
+    const double width = width_at(typesetter, shown, bold, used);
+    out.lines.push_back({std::move(shown), out.text_left_mm, top, used, width, bold, inverse});
     top += font_mm * line_pitch;
   };
-  add(label.serial, serial_mm, true, false);
-  if (!label.warning.empty()) {
-    // A warning is never cut: it is made as small as it must be.
-    const double fits = 100 * room / width_at(typesetter, label.warning, true, 100);
-    add(label.warning, std::min(other_mm, fits * 0.999), true, true);
-  }
-  for (const auto& line : label.lines) add(line, other_mm, false, false);
+  add(label.serial, serial_mm, 0, true, false);
+  if (!label.warning.empty()) add(label.warning, other_mm, 0, true, true);
+  for (const auto& line : label.lines) add(line, other_mm, least_other_mm, false, false);
   return out;
 }
 

@@ -172,7 +172,7 @@ std::string certificate_pdf(const Certified& certified, const PaperOptions& opti
                 fmt::format("{}, issued {}", subject_of(certified), instant_text(options.issued_utc_us)));
     sheet.paragraph(fmt::format(
         "The record of press {} shows that the {} named here {} pressed, measured and released as follows. "
-        "Every figure is the record's own; lengths are in {} and forces in {}.",
+        "Every figure comes from the record; lengths are in {} and forces in {}.",
         text_at(first.recipe, {"press", "id"}),
         all.size() == 1 ? "fitting" : fmt::format("{} fittings", all.size()),
         all.size() == 1 ? "was" : "were", options.units == UnitSystem::inch ? "inches" : "millimetres",

@@ -15,7 +15,7 @@ namespace colour = typeset::colour;
 
 namespace {
 
-constexpr double margin = 45, top_margin = 44, foot_height = 60;
+constexpr double margin = 45, top_margin = 44, foot_height = 64;
 constexpr double padding = 2.6, between_columns = 14;
 
 }  // namespace

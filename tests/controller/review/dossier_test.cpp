@@ -160,9 +160,10 @@ TEST_CASE("what an entry does not say is null in the dossier and not nought") {
 TEST_CASE("gauges are named with what they were used for, refused readings left out") {
   const Sample sample;
   CHECK(sample.dossier(sample.serials.accepted).at("gauges") ==
-        json::parse(R"([{"id":"caliper-1","used_for":["rope_diameter","insertion"]},
-                        {"id":"micrometer-1","used_for":["shank_diameter","across_flats"]},
-                        {"id":"protractor-1","used_for":["turn"]}])"));
+        json::parse(
+            R"([{"id":"caliper-1","kind":"","used_for":["rope_diameter","insertion"],"calibration_due":""},
+                        {"id":"micrometer-1","kind":"","used_for":["shank_diameter","across_flats"],"calibration_due":""},
+                        {"id":"protractor-1","kind":"","used_for":["turn"],"calibration_due":""}])"));
 }
 
 TEST_CASE("a finding this program does not know is shown by its name") {
