@@ -160,6 +160,11 @@ double BodyReader::quantity(std::string_view name, Parse parse, std::string_view
   return values.empty() ? 0 : values.front();
 }
 
+double BodyReader::amount(std::string_view name, Parse parse, std::string_view expected) {
+  const auto* value = member(name, expected);
+  return value == nullptr ? 0 : one(*value, pointer_to(name), parse, expected);
+}
+
 std::vector<std::array<double, 3>> BodyReader::triples(std::string_view name, std::size_t most, Parse parse,
                                                        std::string_view expected) {
   std::vector<std::array<double, 3>> out;

@@ -45,6 +45,8 @@ class BodyReader {
                                  std::string_view expected);
   /// Exactly one quantity, written as an array of one.
   double quantity(std::string_view member, Parse parse, std::string_view expected);
+  /// One quantity, written as a text.
+  double amount(std::string_view member, Parse parse, std::string_view expected);
   /// Between 1 and `most` rows of three quantities.
   std::vector<std::array<double, 3>> triples(std::string_view member, std::size_t most, Parse parse,
                                              std::string_view expected);

@@ -67,6 +67,28 @@ Json drawing_json(const recipe::JoinedRecipe& joined) {
           {"construction", library::name_of(library::construction_names, joined.rope.construction)}};
 }
 
+Json proof_json(const procedure::State& state, const recipe::Recipe& recipe) {
+  Json asked = nullptr, newest = nullptr;
+  if (recipe.proof)
+    asked = {{"load_kn", number(recipe.proof->load_kn)},
+             {"hold_s", number(recipe.proof->hold_s)},
+             {"slip_mm_max", number(recipe.proof->slip_mm_max)}};
+  if (state.proof_load_kn && state.proof_held_s && state.proof_slip_mm)
+    newest = {{"load_kn", number(*state.proof_load_kn)},
+              {"held_s", number(*state.proof_held_s)},
+              {"slip_mm", number(*state.proof_slip_mm)}};
+  return {
+      {"asked", asked}, {"newest", newest}, {"passed", state.proof_passed}, {"slipped", state.proof_slipped}};
+}
+
+Json disposition_json(const ports::FittingView& fitting) {
+  const auto& state = fitting.state;
+  return {{"two_persons", fitting.joined.recipe.two_person_disposition},
+          {"proposed", state.proposed ? Json(wording::name_of(*state.proposed)) : Json(nullptr)},
+          {"proposed_by", fitting.proposed_by},
+          {"returnable", state.held_from != procedure::Stage::none}};
+}
+
 Json next_json(const ports::FittingView& fitting, const ports::Snapshot& snapshot) {
   const auto next = wording::next_action(fitting, snapshot);
   return {{"code", next.code},           {"title", next.title},      {"detail", next.detail},
@@ -104,6 +126,8 @@ Json to_json(const ports::FittingView& fitting, const ports::Snapshot& snapshot)
           {"limits", limits_json(fitting.joined)},
           {"drawing", drawing_json(fitting.joined)},
           {"next", next_json(fitting, snapshot)},
+          {"proof", proof_json(state, recipe)},
+          {"disposition", disposition_json(fitting)},
           {"findings", to_json(fitting.last_findings)},
           {"standing", to_json(state.standing)}};
 }

@@ -5,6 +5,7 @@
 #include "hmi/server/json_text.hpp"
 #include "hmi/server/route_answers.hpp"
 #include "hmi/server/routes.hpp"
+#include "hmi/server/signature.hpp"
 #include "hmi/server/station_out.hpp"
 #include "review/dossier.hpp"
 #include "review/listing.hpp"
@@ -70,7 +71,12 @@ Reply evidence(const Service& service, const Request& request) {
 }
 
 Reply dispose(const Service& service, const Request& request) {
-  return act(service, request, read_disposition(request.body));
+  const auto read = read_disposition(request.body);
+  if (!read) return refuse(400, read.problem());
+  if (auto refusal = refuse_unsigned(service, request, read.value().pin)) return *refusal;
+  ports::Act whole = read.value().act;
+  whole.signed_with_pin = true;
+  return act(service, request, whole);
 }
 
 Reply ask_permit(const Service& service, const Request& request) {

@@ -68,6 +68,14 @@ event::Event limit_gauge(BodyReader& body) {
   return out;
 }
 
+event::Event proof_load(BodyReader& body) {
+  event::ProofLoad out;
+  out.load_kn = body.amount("load", quantity::parse_force_kn, "a force with its unit, for example \"12 kN\"");
+  out.held_s = body.amount("held", quantity::parse_duration_ms, "a time with its unit, \"180 s\"") / 1000;
+  out.slip_mm = body.amount("slip", quantity::parse_length_mm, a_length);
+  return out;
+}
+
 event::Event surface(BodyReader& body) {
   constexpr std::array<std::string_view, 4> results = {"sound", "cracked", "lapped", "wires_broken"};
   constexpr std::array seen = {event::Surface::sound, event::Surface::cracked, event::Surface::lapped,
@@ -95,14 +103,16 @@ const std::vector<Kind>& kinds() {
       {"straightness", measured, one_length<event::Straightness, &event::Straightness::value_mm>},
       {"slip", measured, one_length<event::Slip, &event::Slip::mark_to_mouth_mm>},
       {"surface", judged, surface},
+      {"proof_load", {"kind", "gauge", "load", "held", "slip"}, proof_load},
   };
   return all;
 }
 
 /// A value read with a gauge must say with which; a limit gauge is the recipe's own, and eyes need none.
 std::string gauge_of(BodyReader& body) {
-  return body.has("values") || body.has("stations") ? body.text("gauge", a_gauge)
-                                                    : body.optional_text("gauge", a_gauge);
+  return body.has("values") || body.has("stations") || body.has("load")
+             ? body.text("gauge", a_gauge)
+             : body.optional_text("gauge", a_gauge);
 }
 
 }  // namespace
@@ -133,7 +143,7 @@ Result<ports::StartFitting> read_start(std::string_view body) {
 Result<ports::Act> read_evidence(std::string_view body) {
   const auto json = parse_json(body);
   if (!json) return json.problem();
-  const Members any = {"kind", "gauge", "values", "stations", "result"};
+  const Members any = {"kind", "gauge", "values", "stations", "result", "load", "held", "slip"};
   BodyReader first(json.value(), any);
   const std::size_t index = first.choice("kind", evidence_kinds());
   if (first.problem()) return *first.problem();
@@ -147,22 +157,24 @@ Result<ports::Act> read_evidence(std::string_view body) {
   return act;
 }
 
-Result<ports::Act> read_disposition(std::string_view body) {
+Result<Disposition> read_disposition(std::string_view body) {
   const auto json = parse_json(body);
   if (!json) return json.problem();
-  const Members known = {"disposition", "reason"};
+  const Members known = {"disposition", "reason", "pin"};
   BodyReader reader(json.value(), known);
-  constexpr std::array<std::string_view, 2> dispositions = {"scrap", "use_as_is"};
+  constexpr std::array<std::string_view, 3> dispositions = {"scrap", "use_as_is", "return_to_work"};
+  constexpr std::array meant = {event::Disposition::scrap, event::Disposition::use_as_is,
+                                event::Disposition::return_to_work};
   event::Dispose dispose;
-  dispose.disposition = reader.choice("disposition", dispositions) == 0 ? event::Disposition::scrap
-                                                                        : event::Disposition::use_as_is;
-  ports::Act act;
-  act.reason = reader.free_text("reason", "the reviewer's reason, up to 2000 bytes of text");
+  dispose.disposition = meant.at(reader.choice("disposition", dispositions));
+  Disposition out;
+  out.act.reason = reader.free_text("reason", "the reviewer's reason, up to 2000 bytes of text");
+  if (reader.has("pin")) out.pin = reader.secret("pin", "the reviewer's PIN");
   if (reader.problem()) return *reader.problem();
   // A blank reason is no reason: the procedure refuses it, and the refusal is on record.
-  dispose.reason_given = act.reason.find_first_not_of(" \t\r\n") != std::string::npos;
-  act.event = dispose;
-  return act;
+  dispose.reason_given = out.act.reason.find_first_not_of(" \t\r\n") != std::string::npos;
+  out.act.event = dispose;
+  return out;
 }
 
 Result<bool> read_nothing(std::string_view body) {

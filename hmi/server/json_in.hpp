@@ -46,8 +46,12 @@ struct Qualification {
 /// inside.
 [[nodiscard]] Result<ports::Act> read_evidence(std::string_view body);
 
-/// {"disposition":"scrap"|"use_as_is","reason":"..."}
-[[nodiscard]] Result<ports::Act> read_disposition(std::string_view body);
+/// {"disposition":"scrap"|"use_as_is"|"return_to_work","reason":"..."} and perhaps "pin".
+struct Disposition {
+  ports::Act act;
+  std::optional<std::string> pin;
+};
+[[nodiscard]] Result<Disposition> read_disposition(std::string_view body);
 
 /// {} or nothing: what acts without values send. Gives true.
 [[nodiscard]] Result<bool> read_nothing(std::string_view body);

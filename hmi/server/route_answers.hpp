@@ -47,6 +47,13 @@ namespace shankwright::hmi {
 [[nodiscard]] Reply dossier_pages(const Service& service, const Request& request);
 [[nodiscard]] Reply fitting_label(const Service& service, const Request& request);
 
+// care_routes.cpp
+[[nodiscard]] Reply list_quarantined(const Service& service, const Request& request);
+[[nodiscard]] Reply quarantine(const Service& service, const Request& request);
+[[nodiscard]] Reply lift_quarantine(const Service& service, const Request& request);
+[[nodiscard]] Reply correct(const Service& service, const Request& request);
+[[nodiscard]] Reply end_shift(const Service& service, const Request& request);
+
 // page.cpp
 [[nodiscard]] Reply page(const Service& service, const Request& request);
 [[nodiscard]] Reply openapi(const Service& service, const Request& request);

@@ -20,7 +20,12 @@ std::vector<json> sound_bodies() {
        {"stations", {{"7.97 mm", "7.98 mm", "7.97 mm"}, {"7.96 mm", "7.98 mm", "7.97 mm"}}}},
       {{"kind", "go_gauge"}, {"result", "passes"}},
       {{"kind", "no_go_gauge"}, {"result", "stops"}, {"gauge", "no-go-1"}},
-      {{"kind", "surface"}, {"result", "sound"}}};
+      {{"kind", "surface"}, {"result", "sound"}},
+      {{"kind", "proof_load"},
+       {"gauge", "load-cell-1"},
+       {"load", "12.1 kN"},
+       {"held", "185 s"},
+       {"slip", "0.1 mm"}}};
   for (const char* kind : {"shank_diameter", "bore_depth", "depth_mark", "boundary_mark", "insertion",
                            "position", "growth", "straightness", "slip"})
     out.push_back({{"kind", kind}, {"gauge", "caliper-1"}, {"values", json::array({"9.12 mm"})}});
@@ -72,6 +77,22 @@ TEST_CASE("quantities arrive in millimetres and degrees whatever unit they were 
   CHECK(std::get<procedure::Slip>(value("slip", "-5.3 mm")).mark_to_mouth_mm == Approx(-5.3));
   CHECK(std::get<procedure::Turn>(value("turn", "90 deg")).angle_deg == Approx(90));
   CHECK(std::get<procedure::Reseated>(value("reseated", "1.5 deg")).angle_deg == Approx(1.5));
+}
+
+TEST_CASE("a proof load arrives in kilonewtons, seconds and millimetres") {
+  const auto read = hmi::read_evidence(
+      R"({"kind":"proof_load","gauge":"load-cell-1","load":"2000 lbf","held":"3 min","slip":"0.01 in"})");
+  REQUIRE(read.ok());
+  const auto pull = std::get<procedure::ProofLoad>(read.value().event);
+  // NIST SP 811 (2008), Appendix B.8: 1 lbf = 4.448 222 N
+  CHECK(pull.load_kn == Approx(8.896444).epsilon(1e-6));
+  CHECK(pull.held_s == Approx(180));
+  CHECK(pull.slip_mm == Approx(0.254));
+  CHECK(
+      problem_of({{"kind", "proof_load"}, {"gauge", "g"}, {"load", "12"}, {"held", "1 s"}, {"slip", "0 mm"}})
+          ->place == "/load");
+  CHECK(problem_of({{"kind", "proof_load"}, {"load", "12 kN"}, {"held", "1 s"}, {"slip", "0 mm"}})->place ==
+        "/gauge");
 }
 
 TEST_CASE("results become what was seen") {

@@ -62,7 +62,9 @@ const std::string bodies[] = {
     R"({"kind":"across_flats","gauge":"m-1","stations":[["7.97 mm","7.98 mm","7.97 mm"]]})",
     R"({"kind":"surface","result":"sound"})",
     R"({"recipe":"a","job":"b","rope_lot":"c","terminal_lot":"d"})",
-    R"({"disposition":"scrap","reason":"bent"})",
+    R"({"disposition":"scrap","reason":"bent","pin":"4711"})",
+    R"({"item":"gauge","id":"caliper-1","reason":"dropped"})",
+    R"({"of":7,"text":"4.81 mm","reason":"figures swapped"})",
     R"({"person":"op-1","pin":"4711"})",
     ""};
 

@@ -27,7 +27,10 @@ std::string sound_body(std::string_view path) {
   if (path.ends_with("/qualification")) return R"({"family":"straight-shank-hexagon","until":"2031-12-31"})";
   if (path.ends_with("/fittings")) return R"({"recipe":"a","job":"b","rope_lot":"c","terminal_lot":"d"})";
   if (path.ends_with("/evidence")) return R"({"kind":"surface","result":"sound"})";
-  if (path.ends_with("/disposition")) return R"({"disposition":"scrap","reason":"bent"})";
+  if (path.ends_with("/disposition")) return R"({"disposition":"scrap","reason":"bent","pin":"4711"})";
+  if (path.find("/quarantine") != std::string_view::npos)
+    return R"({"item":"gauge","id":"caliper-1","reason":"dropped"})";
+  if (path.ends_with("/corrections")) return R"({"of":7,"text":"4.81 mm","reason":"figures swapped"})";
   return "{}";
 }
 

@@ -175,7 +175,8 @@ TEST_CASE("fittings are found page by page, by every parameter") {
   CHECK(rig.get("/api/v1/"
                 "fittings?from=2031-05-02&until=2031-05-02&verdict=re-pressed&recipe=a&job=b%20c&operator=d&"
                 "rope_lot=e"
-                "&terminal_lot=f&die_pair=g&gauge=h&finding=i&text=j%20k&serial_prefix=S-&limit=1000&after=S-0001")
+                "&terminal_lot=f&die_pair=g&gauge=h&finding=i&text=j%20k&serial_prefix=S-&limit=1000&after=S-"
+                "0001")
             .status == 200);
   const auto filter = rig.record.last_filter();
   CHECK(filter.from_utc_us == 22401 * 86'400'000'000);
@@ -232,7 +233,7 @@ TEST_CASE("each act reaches the station as its own event, for its serial, in the
   CHECK(wording::event_name(rig.station.acts().back().event) == "withdraw");
 
   CHECK(rig.post("/api/v1/fittings/AT-hold/disposition",
-                 R"({"disposition":"use_as_is","reason":"second look\nis fine"})", token)
+                 R"({"disposition":"use_as_is","reason":"second look\nis fine","pin":"4711"})", token)
             .status == 200);
   const auto act = rig.station.acts().back();
   CHECK(act.reason == "second look\nis fine");
@@ -240,8 +241,10 @@ TEST_CASE("each act reaches the station as its own event, for its serial, in the
   CHECK(dispose.disposition == procedure::Disposition::use_as_is);
   CHECK(dispose.reason_given);
   CHECK_FALSE(dispose.reviewer);  // the station judges that, not the client
+  CHECK(act.signed_with_pin);
 
-  CHECK(rig.post("/api/v1/fittings/AT-hold/disposition", R"({"disposition":"scrap","reason":"  "})", token)
+  CHECK(rig.post("/api/v1/fittings/AT-hold/disposition",
+                 R"({"disposition":"scrap","reason":"  ","pin":"4711"})", token)
             .status == 200);
   CHECK_FALSE(std::get<procedure::Dispose>(rig.station.acts().back().event).reason_given);
 }
