@@ -82,11 +82,14 @@ std::vector<FittingRow> read_fittings(SQLite::Database& database, const ports::F
   return out;
 }
 
-std::optional<FittingRow> read_fitting(SQLite::Database& database, const std::string& serial) {
-  SQLite::Statement statement(database, std::string(row_columns) + whole_fittings + "WHERE f.serial = ?");
-  statement.bind(1, serial);
-  if (!statement.executeStep()) return std::nullopt;
-  return row_of(statement);
+FittingLookup::FittingLookup(SQLite::Database& database)
+    : row_(database, std::string(row_columns) + whole_fittings + "WHERE f.serial = ?") {}
+
+std::optional<FittingRow> FittingLookup::find(const std::string& serial) {
+  const Reset reset{row_};
+  row_.bindNoCopy(1, serial);
+  if (!row_.executeStep()) return std::nullopt;
+  return row_of(row_);
 }
 
 std::vector<PackedEntry> read_entries(SQLite::Database& database, const std::string& serial,

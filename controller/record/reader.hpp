@@ -15,8 +15,15 @@ namespace shankwright::record {
 [[nodiscard]] std::vector<ports::FittingRow> read_fittings(SQLite::Database& database,
                                                            const ports::FittingFilter& filter,
                                                            std::int64_t after_number);
-[[nodiscard]] std::optional<ports::FittingRow> read_fitting(SQLite::Database& database,
-                                                            const std::string& serial);
+/// A fitting by its serial, state and recipe with it. Prepared once: preparing takes longer than looking up.
+class FittingLookup {
+ public:
+  explicit FittingLookup(SQLite::Database& database);
+  [[nodiscard]] std::optional<ports::FittingRow> find(const std::string& serial);
+
+ private:
+  SQLite::Statement row_;
+};
 
 /// An entry whose trace is still packed (unpacking needs no connection) and whose state is as stored
 /// (state_patch.hpp).

@@ -9,11 +9,12 @@
 
 /// The tables of the record and how they change from one version to the next.
 ///
-///   entries        what happened, in order; never changed, never deleted (triggers), chained by hash
-///   (chain.hpp) traces         the samples of a bite's entry (trace_codec.hpp); never changed, never deleted
-///   documents      joined recipes as they were, each content once, by its BLAKE2b-256; never changed, never
-///   deleted serials        serials given; follows from entries fitting_index  what find and the station look
-///   up; follows from entries and can be rebuilt from them (index.hpp)
+///   entries    what happened, in order; never changed, never deleted (triggers), chained by hash (chain.hpp)
+///   traces     the samples of a bite's entry (trace_codec.hpp); never changed, never deleted
+///   documents  joined recipes as they were, each content once, by its BLAKE2b-256; never changed, never deleted
+///   parts      closed files that this one follows on (parts.hpp)
+/// and what follows from the entries and can be made anew from them (index.hpp): serials, fitting_index,
+/// fitting_states, terms, number_sets, start_blocks, die_strokes, texts.
 namespace shankwright::record {
 
 /// Steps that bring a file from version n (their index) to n + 1. Version 0 is a file without tables. A step

@@ -55,6 +55,7 @@ struct SqliteStore::Parts {
   std::shared_ptr<WriterLock> lock;  // null for a reader
   mutable std::mutex writing, reading, trouble_mutex;
   std::unique_ptr<SQLite::Database> write_connection, read_connection;
+  mutable std::unique_ptr<FittingLookup> lookup;  // on the connection for reading
   std::unique_ptr<Writer> writer;
   struct Ends {
     Head head;
@@ -454,7 +455,10 @@ std::optional<Problem> SqliteStore::finish_filling() {
 
 Result<ports::FittingRow> SqliteStore::fitting(const std::string& typed) const {
   const auto serial = written_as(typed);
-  const auto row = parts_->read([&](SQLite::Database& database) { return read_fitting(database, serial); });
+  const auto row = parts_->read([&](SQLite::Database& database) {
+    if (!parts_->lookup) parts_->lookup = std::make_unique<FittingLookup>(database);
+    return parts_->lookup->find(serial);
+  });
   if (!row.ok()) return row.problem();
   if (row.value()) return *row.value();
   const auto reserved =

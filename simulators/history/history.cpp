@@ -1,6 +1,7 @@
 #include "simulators/history/history.hpp"
 
 #include <nlohmann/json.hpp>
+#include <utility>
 
 #include "simulators/history/telling.hpp"
 
@@ -48,7 +49,8 @@ Result<HistoryFigures> write_history(record::SqliteStore& store, const HistoryOp
                   options.fittings);
   HistoryFigures figures;
   while (figures.fittings < options.fittings) {
-    const auto kept = keep(store, telling.next(), options.seal_releases, figures);
+    auto fitting = telling.next(options.brief);
+    const auto kept = keep(store, std::move(fitting), options.seal_releases, figures);
     if (!kept) return kept.problem();
     if (++figures.fittings % told_every == 0 && progress) progress(figures.fittings);
   }

@@ -14,6 +14,8 @@ struct HistoryOptions {
   std::int64_t first_utc_us = 1'672'639'200'000'000;  ///< the first is begun then: 2023-01-02T06:00:00Z
   std::int64_t years = 3;                             ///< over which they are spread
   bool seal_releases = true;                          ///< as a station does
+  bool brief = false;  ///< of each fitting only what search looks at: the first and the last entry, those
+                       ///< with findings
 };
 
 struct HistoryFigures {

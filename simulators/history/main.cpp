@@ -53,11 +53,14 @@ int main(int argc, char** argv) {
   app.add_option("--years", options.years, "Over how many years from 2023 on")
       ->check(CLI::Range(1, 50))
       ->capture_default_str();
+  app.add_flag("--brief", options.brief,
+               "Only what search looks at: a few entries of each fitting, no traces, no seals");
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     return app.exit(error) == 0 ? 0 : 2;
   }
+  options.seal_releases = !options.brief;
   try {
     return run(data, options);
   } catch (const std::exception& error) {

@@ -114,6 +114,7 @@ StoryEntry entry_of(const json& line, const Story& story, const json& document, 
   out.stage = line.at("stage");
   out.by_station = line.at("by") == "station";
   auto body = line.at("body");
+  out.finds = body.contains("findings");
   if (const auto gauge = body.find("gauge"); gauge != body.end())
     body["gauge_calibration_due"] = blank(Blanks::due_of(blanks.of_gauge(*gauge)));
   if (out.event == "admit") body["register"] = set_up(document);

@@ -66,7 +66,7 @@ struct Trace {
 struct StoryEntry {
   std::int64_t after_ms = 0;
   std::string kind, event, stage;
-  bool by_station = false;
+  bool by_station = false, finds = false;  ///< finds: its body tells findings
   Text body;
   std::string state_json;
   Trace trace;  ///< empty without a bite

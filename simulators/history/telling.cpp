@@ -180,7 +180,7 @@ void Telling::end_hold(Fitting& fitting, const Story& story) {
   fitting.entries.push_back(std::move(entry));
 }
 
-Fitting Telling::next() {
+Fitting Telling::next(bool brief) {
   if (job_left_-- <= 0) {
     job_left_ = 4 + static_cast<int>(below(dice_, 40));
     job_name_ = fmt::format("demo job {}", 100 + ++job_);
@@ -200,6 +200,7 @@ Fitting Telling::next() {
   constexpr std::int64_t slower = 12;  // a person takes that much longer than the demonstration
   for (std::size_t index = 0; index < told; ++index) {
     const auto& from = story.entries[index];
+    if (brief && index > 1 && index + 1 < told && !from.finds) continue;
     ports::NewEntry entry;
     entry.at_utc_us = at_utc_us + from.after_ms * us_per_ms * slower;
     entry.kind = from.kind;
@@ -209,7 +210,7 @@ Fitting Telling::next() {
     entry.state_json = from.state_json;
     entry.stage = from.stage;
     if (!from.trace.times_ms.empty()) {
-      entry.trace = bite(from.trace);
+      if (!brief) entry.trace = bite(from.trace);
       ++recipes_.at(story.recipe).strokes;
     }
     out.entries.push_back(std::move(entry));

@@ -25,8 +25,9 @@ struct Fitting {
 class Telling {
  public:
   Telling(std::uint64_t seed, std::int64_t first_utc_us, std::int64_t last_utc_us, std::int64_t fittings);
-  /// The next fitting; `last_ones` stay as they are, held or half done.
-  [[nodiscard]] Fitting next();
+  /// The next fitting; some of the last ones stay as they are, held or half done. In brief it has its first
+  /// and its last entry, the first reading, and those with findings or reasons, without traces.
+  [[nodiscard]] Fitting next(bool brief = false);
 
  private:
   struct Recipe {
