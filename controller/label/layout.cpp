@@ -64,23 +64,30 @@ Result<Layout> lay_out(const typeset::Typesetter& typesetter, const Label& label
   const double by_height = tall / line_pitch / (1 + count * 0.7);
   const double serial_mm = std::min({by_width, by_height, 6.0});
   if (serial_mm < least_serial_mm) return too_small("the serial in letters that can be read");
-  const double other_mm =
-      std::min(serial_mm, (tall - serial_mm * line_pitch) / line_pitch / std::max(1.0, count));
+  // All the others in one size: the longest line decides, down to what can still be read.
+  double other_mm =
+      std::min(serial_mm * 0.9, (tall - serial_mm * line_pitch) / line_pitch / std::max(1.0, count));
+  for (const auto& line : label.lines) {
+    const double wide = width_at(typesetter, typeset::harmless(line, 200), false, 100) / 100;
+    other_mm = std::min(other_mm, std::max(least_other_mm, 0.999 * room / std::max(0.01, wide)));
+  }
 
   double top = margin_mm + std::max(0.0, (tall - line_pitch * (serial_mm + count * other_mm)) / 2);
-  // Smaller where it is too long, and cut only where that is not enough; `least` 0: never cut.
-  const auto add = [&](const std::string& text, double font_mm, double least, bool bold, bool inverse) {
-    const auto clean = typeset::harmless(text, 200);
-    const double fits = 0.999 * 100 * room / std::max(1.0, width_at(typesetter, clean, bold, 100));
-    const double used = std::min(font_mm, std::max(fits, least));
-    auto shown = cut_to_fit(typesetter, clean, bold, used, room);
+  const auto add = [&](const std::string& text, double font_mm, bool may_be_cut, bool inverse) {
+    const bool bold = !may_be_cut;
+    auto shown = typeset::harmless(text, 200);
+    double used = font_mm;
+    if (may_be_cut)
+      shown = cut_to_fit(typesetter, std::move(shown), bold, used, room);
+    else
+      used = std::min(used, 0.999 * 100 * room / width_at(typesetter, shown, bold, 100));
     const double width = width_at(typesetter, shown, bold, used);
     out.lines.push_back({std::move(shown), out.text_left_mm, top, used, width, bold, inverse});
     top += font_mm * line_pitch;
   };
-  add(label.serial, serial_mm, 0, true, false);
-  if (!label.warning.empty()) add(label.warning, other_mm, 0, true, true);
-  for (const auto& line : label.lines) add(line, other_mm, least_other_mm, false, false);
+  add(label.serial, serial_mm, false, false);
+  if (!label.warning.empty()) add(label.warning, other_mm, false, true);
+  for (const auto& line : label.lines) add(line, other_mm, true, false);
   return out;
 }
 

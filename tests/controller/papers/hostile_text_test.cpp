@@ -6,7 +6,7 @@
 #include "quantity/as_written.hpp"
 
 // Goal: whatever text the record holds, no word leaves the page. Method: texts drawn from a seed out of long
-// words, long sentences, controls, direction marks, stacked accents, markup and broken UTF-8, in every place
+// words, long sentences, controls, direction marks, stacked accents, and markup, in every place
 // a person can write to; poppler says where each word lies.
 using namespace shankwright;
 using namespace shankwright::papers_test;

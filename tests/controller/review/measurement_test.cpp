@@ -12,7 +12,7 @@
 using namespace shankwright;
 using namespace shankwright::review;
 using nlohmann::json;
-using papers_test::Story;
+using papers_test::write_fitting;
 
 namespace {
 
@@ -35,6 +35,10 @@ const Measurement& named(const std::vector<Measurement>& all, const std::string&
 
 json dossier(const Shop& shop, const std::string& serial) {
   return json::parse(dossier_json(*shop.store, serial).value());
+}
+
+std::string sequence_of(const json& entry) {
+  return std::to_string(entry.at("sequence").get<std::int64_t>());
 }
 
 /// Evidence of one reading across flats, U = 0.004 mm, accepted 7.90 to 8.05 mm.
@@ -116,8 +120,8 @@ TEST_CASE("a correction points at the old entry and the old entry at it, in JSON
   CHECK(new_one.at("text") == "The shank read 9.13 mm, not 9.12 mm.");
   CHECK(old_one.at("body").at("event").at("value_mm") == 9.12);
   const auto text = dossier_text(*shop.store, serial).value();
-  CHECK(text.find("corrected by entry " + new_one.at("sequence").dump()) != std::string::npos);
-  CHECK(text.find("corrects entry " + old_one.at("sequence").dump()) != std::string::npos);
+  CHECK(text.find("corrected by entry " + sequence_of(new_one)) != std::string::npos);
+  CHECK(text.find("corrects entry " + sequence_of(old_one)) != std::string::npos);
 }
 
 TEST_CASE("holds and dispositions are told apart: who proposed, who decided, and whether it was signed") {
