@@ -1,5 +1,6 @@
 #include "hmi/server/socket_stream.hpp"
 
+#include <netdb.h>
 #include <poll.h>
 #include <sys/socket.h>
 
@@ -100,7 +101,14 @@ void SocketStream::linger() {
 // Nobody of ours asks for addresses, and a name look-up per request would be the only cost of knowing them.
 void SocketStream::get_remote_ip_and_port(std::string& ip, int& port) const {
   ip.clear();
-  port = 0;
+  port = 0;  // nobody asks
+  sockaddr_storage peer{};
+  socklen_t size = sizeof peer;
+  if (::getpeername(socket_, reinterpret_cast<sockaddr*>(&peer), &size) != 0) return;
+  std::array<char, NI_MAXHOST> text{};
+  if (::getnameinfo(reinterpret_cast<const sockaddr*>(&peer), size, text.data(), text.size(), nullptr, 0,
+                    NI_NUMERICHOST) == 0)
+    ip = text.data();
 }
 void SocketStream::get_local_ip_and_port(std::string& ip, int& port) const {
   ip.clear();

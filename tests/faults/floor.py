@@ -129,8 +129,9 @@ class Station:
 
     PIN = "4711"
 
-    def __init__(self, folder, press, scan_ms=20):
+    def __init__(self, folder, press, scan_ms=20, more=()):
         self.folder = pathlib.Path(folder)
+        self.more = more
         self.press, self.scan_ms = press, scan_ms
         self.shop = self.folder / "shop.yaml"
         if not self.shop.exists():
@@ -144,7 +145,7 @@ class Station:
         self.process = subprocess.Popen(
             [binary, "station", "--shop", str(self.shop), "--data", str(self.folder / "data"), "--recipes", str(ROOT / "recipes"),
              "--profiles", str(ROOT / "drivers" / "profiles"), "--press", self.press, "--http", "127.0.0.1:0",
-             "--scan-ms", str(self.scan_ms)], stdout=subprocess.PIPE, stderr=self.log, text=True)
+             "--scan-ms", str(self.scan_ms), *self.more], stdout=subprocess.PIPE, stderr=self.log, text=True)
         self.code = None
         line = self.process.stdout.readline()
         while line and not line.startswith("station ready"):

@@ -36,7 +36,7 @@ TEST_CASE("a chunked body is read like any other, within the same limit") {
       "POST /api/v1/session HTTP/1.1\r\nHost: localhost\r\nContent-Type: "
       "application/json\r\nTransfer-Encoding: chunked\r\n\r\n";
   Connection small(rig.port);
-  small.send(head + "8\r\n{\"person\r\nA\r\n\":\"op-1\"} \r\n0\r\n\r\n");
+  small.send(head + "8\r\n{\"person\r\n16\r\n\":\"op-1\",\"pin\":\"4711\"}\r\n0\r\n\r\n");
   CHECK(small.receive().status == 200);
   Connection large(rig.port);
   large.send(head);

@@ -19,7 +19,7 @@ class FakeClock : public ports::Clock {
  public:
   [[nodiscard]] std::int64_t utc_us() const override { return utc; }
   [[nodiscard]] std::int64_t monotonic_us() const override { return monotonic; }
-  std::atomic<std::int64_t> utc{1'935'500'000'000'000};  ///< 2031-05-02T17:46:40Z
+  std::atomic<std::int64_t> utc{1'935'500'000'000'000};  ///< 2031-05-02T14:53:20Z
   std::atomic<std::int64_t> monotonic{5'000'000};
 };
 
