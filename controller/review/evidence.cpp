@@ -259,7 +259,7 @@ Result<Evidence> collect(const ports::RecordStore& record, const std::string& se
   if (const auto seal = record.seal_over(out.row.serial); seal.ok())
     out.seal = seal.value();
   else
-    out.not_sealed_because = seal.problem().text();
+    out.not_sealed_because = seal.problem().place == "seal" ? seal.problem().found : seal.problem().text();
   return out;
 }
 
