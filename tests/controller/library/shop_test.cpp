@@ -143,3 +143,15 @@ TEST_CASE("A shop register that cannot be read is one fault") {
   file.write("[]\n");
   CHECK(file.load().faults.size() == 1);
 }
+
+TEST_CASE("A register without people is whole, and none makes an administrator") {
+  const ShopFile file;
+  std::string text = read_text(file.path());
+  const auto from = text.find("people:\n"), to = text.find("rope_lots:");
+  CHECK_THAT(file.load_with("[technician]", "[administrator]").faults.at(0).expected,
+             Catch::Contains("one of operator, technician, planner, reviewer"));
+  text.erase(from, to - from);
+  file.write(text);
+  CHECK(file.load().faults.empty());
+  CHECK(file.load().shop.people.empty());
+}
