@@ -76,7 +76,8 @@ void not_covered(Sheet& sheet, const Certified& certified) {
 void measurements_of(Sheet& sheet, const Shown& shown, UnitSystem units) {
   sheet.small_heading("Measured against limits");
   Table table{
-      {{"Measurement", 2.7}, {"Found", 1.9}, {"Limits", 1.8}, {"", 0.8}, {"Gauge (calibration due)", 2}}, {}};
+      {{"Measurement", 2.5}, {"Found", 1.8}, {"Limits", 1.7}, {"", 0.75}, {"Gauge (calibration due)", 2.3}},
+      {}};
   for (const auto& one : shown.read)
     if (!one.superseded && one.event != "bite_finished") table.rows.push_back(measurement_row(one, units, 3));
   sheet.table(table);

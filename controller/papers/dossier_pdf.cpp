@@ -84,11 +84,11 @@ void measurements_part(Sheet& sheet, const std::vector<review::Measurement>& rea
   if (read.empty()) return;
   sheet.heading("Measured against limits");
   Table table{{{"Entry", 0.55},
-               {"Measurement", 2.5},
-               {"Found", 2},
-               {"Limits", 1.7},
-               {"", 0.8},
-               {"Gauge (calibration due)", 1.9}},
+               {"Measurement", 2.4},
+               {"Found", 1.8},
+               {"Limits", 1.6},
+               {"", 0.75},
+               {"Gauge (calibration due)", 2.2}},
               {}};
   bool superseded = false;
   for (const auto& one : read) {
@@ -133,7 +133,7 @@ void entries_part(Sheet& sheet, const Evidence& evidence) {
       "Oldest first, values as they were recorded. Entries are only ever added: a correction is a new entry "
       "that points at the old one.",
       {.size = 7.5, .colour = faint});
-  Table table{{{"Entry", 0.6}, {"Time (UTC)", 2.05}, {"What", 1.85}, {"By", 1.1}, {"Said", 4.6}}, {}};
+  Table table{{{"Entry", 0.6}, {"Time (UTC)", 2.05}, {"What", 1.85}, {"By", 1.3}, {"Said", 4.4}}, {}};
   for (const auto& entry : evidence.entries) {
     const bool notable = !entry.findings.empty() || !entry.corrected_by.empty() || entry.kind == "correction";
     auto time = review::utc_text(entry.at_utc_us, 0);
