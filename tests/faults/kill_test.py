@@ -129,7 +129,7 @@ def settle(station, operator, before):
         now = station.fitting(before["serial"])
         if now["stage"] == "hold":
             station.sign_in("cleo")
-            operator.post(now["serial"], "/disposition", {"disposition": "scrap", "reason": "interrupted in a kill test"})
+            operator.post(now["serial"], "/disposition", {"disposition": "scrap", "reason": "interrupted in a kill test", "pin": station.PIN})
             station.sign_in()
         elif now["stage"] not in ("released", "scrapped"):
             return now["serial"]

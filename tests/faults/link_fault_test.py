@@ -109,7 +109,7 @@ def ready_again(station, operator, serial):
     stage = station.fitting(serial)["stage"] if serial else "released"
     if stage == "hold":
         station.sign_in("cleo")
-        operator.post(serial, "/disposition", {"disposition": "scrap", "reason": "fault test"})
+        operator.post(serial, "/disposition", {"disposition": "scrap", "reason": "fault test", "pin": station.PIN})
         station.sign_in()
         stage = "scrapped"
     if stage in ("gauge", "accepted"):

@@ -11,7 +11,7 @@ const face: Partial<Record<Key, string>> = { back: "⌫", clear: "Clear" };
 
 export function PinPad(props: { label: string; value: string; onChange: (pin: string) => void; disabled?: boolean; focus?: boolean }) {
   const field = useRef<HTMLInputElement>(null);
-  useEffect(() => { if (props.focus) field.current?.focus({ preventScroll: true }); }, [props.focus, props.label]);
+  useEffect(() => { if (props.focus) field.current?.focus({ preventScroll: true }); }, [props.focus, props.label, props.disabled]);
   const take = (text: string) => props.onChange(text.replace(/\D/g, "").slice(0, pin_digits_most));
   const press = (key: Key) => {
     if (key === "clear") props.onChange("");

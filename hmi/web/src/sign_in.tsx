@@ -16,7 +16,7 @@ export function SignIn({ cautions }: { cautions: readonly string[] }) {
   const back = () => { setPerson(null); setByCode(false); };
   return (
     <main class="sign-in card">
-      {desk.setting_pin !== null ? <ChoosePin />
+      {desk.setting_pin !== null ? <ChoosePin onNotNow={() => { back(); void desk.sign_out(); }} />
         : person === null ? <Who onChoose={setPerson} />
         : by_code ? <ByCode person={person} onBack={() => setByCode(false)} />
         : <ByPin person={person} onBack={back} onCode={() => setByCode(true)} />}
@@ -111,7 +111,7 @@ function ByCode({ person, onBack }: { person: string; onBack: () => void }) {
 }
 
 /** The PIN a person will have from now on, typed twice. */
-function ChoosePin() {
+function ChoosePin({ onNotNow }: { onNotNow: () => void }) {
   const desk = useDesk();
   const [first, setFirst] = useState<string | null>(null);
   const [pin, setPin] = useState("");
@@ -136,7 +136,7 @@ function ChoosePin() {
         {differ && <p class="notice abnormal" role="alert">The two did not agree. Choose again.</p>}
         {attempt.told}
         <p class="step-of">{first === null ? "Step 1 of 2" : "Step 2 of 2"}</p>
-        <div class="sign-in-ways"><button type="button" class="button" onClick={() => void desk.sign_out()}>Not now</button></div>
+        <div class="sign-in-ways"><button type="button" class="button" onClick={onNotNow}>Not now</button></div>
       </>
     }>
       <PinPad label={first === null ? "Your new PIN" : "The same PIN once more"} value={pin} onChange={setPin} disabled={attempt.blocked} focus />
