@@ -214,6 +214,30 @@ void check_measuring_gauges(const Check& c) {
     wants("the turn (protractor)", [](GaugeKind kind) { return kind == GaugeKind::protractor; });
 }
 
+/// Usual proof loads are 60 percent of the rope's breaking strength (FAA AC 43.13-1B, paragraphs 7-146 and
+/// 7-148, figure read in pages that quote it; MIL-DTL-6117, from memory) or 50 (British practice).
+void check_proof(const Check& c) {
+  if (!c.recipe.proof || !c.places.all({"proof.load", "rope"})) return;
+  const double breaking_kn = c.joined.rope.minimum_breaking_force_kn;
+  const double load_kn = c.recipe.proof->load_kn;
+  if (load_kn >= breaking_kn) {
+    c.faults.add(c.places.at("proof.load"), kn(load_kn),
+                 "less than the breaking force of " + c.recipe.rope + ", " + kn(breaking_kn));
+    return;
+  }
+  if (load_kn > 0.605 * breaking_kn)
+    c.warnings.add(c.places.at("proof.load"), kn(load_kn),
+                   "at most 60 % of the breaking force of " + c.recipe.rope + ", " + kn(0.6 * breaking_kn) +
+                       ": more strains what is to be used");
+  const auto& gauges = c.joined.measuring_gauges;
+  if (c.places.all({"measuring_gauges"}) &&
+      std::none_of(gauges.begin(), gauges.end(),
+                   [](const recipe::Gauge& gauge) { return gauge.kind == GaugeKind::load_cell; }))
+    c.faults.add(c.places.at("proof.load"), kn(load_kn),
+                 "a load_cell among the measuring_gauges: without one no proof load can be recorded, and "
+                 "nothing released");
+}
+
 }  // namespace
 
 void check_recipe_joined(const Loaded<recipe::Recipe>& loaded, const JoinedRecipe& joined, FaultList& faults,
@@ -225,6 +249,7 @@ void check_recipe_joined(const Loaded<recipe::Recipe>& loaded, const JoinedRecip
   check_plan(check);
   check_limit_gauges(check);
   check_measuring_gauges(check);
+  check_proof(check);
 }
 
 }  // namespace shankwright::library

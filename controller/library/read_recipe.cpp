@@ -101,6 +101,21 @@ void read_gauging(MapReader& r, recipe::Recipe& recipe) {
   g.finish();
 }
 
+/// Two keys that came later: a recipe may leave them out.
+void read_ends(MapReader& r, recipe::Recipe& recipe) {
+  if (r.has("two_person_disposition"))
+    recipe.two_person_disposition = r.yes_no("two_person_disposition");
+  else
+    r.may_have("two_person_disposition");
+  if (!r.has("proof")) return r.may_have("proof");
+  MapReader p = r.map("proof");
+  recipe::ProofTest& proof = recipe.proof.emplace();
+  proof.load_kn = p.quantity("load", force_kn, {0.1, 20000});
+  proof.hold_s = p.quantity("hold", duration_ms, {1000, 86'400'000}) / 1000;
+  proof.slip_mm_max = p.quantity("slip_max", length_mm, {0.05, 10});
+  p.finish();
+}
+
 }  // namespace
 
 Loaded<recipe::Recipe> read_recipe(const Node& root, FaultList& faults) {
@@ -118,6 +133,7 @@ Loaded<recipe::Recipe> read_recipe(const Node& root, FaultList& faults) {
   read_turn(r, recipe);
   read_bite(r, recipe, faults, out.places);
   read_gauging(r, recipe);
+  read_ends(r, recipe);
   r.finish();
   check_recipe_alone(out, faults);
   return out;

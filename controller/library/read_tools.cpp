@@ -37,6 +37,9 @@ Loaded<recipe::Gauge> read_gauge(const Node& root, FaultList& faults) {
   } else if (gauge.kind == GaugeKind::protractor) {
     gauge.resolution_mm = r.quantity("resolution", angle_deg, {0.001, 10});
     gauge.expanded_uncertainty_mm = r.quantity("expanded_uncertainty", angle_deg, {0.001, 10});
+  } else if (gauge.kind == GaugeKind::load_cell) {
+    gauge.resolution_mm = r.quantity("resolution", force_kn, {0.0001, 100});
+    gauge.expanded_uncertainty_mm = r.quantity("expanded_uncertainty", force_kn, {0.0001, 500});
   } else if (gauge.kind != GaugeKind::loupe) {
     gauge.resolution_mm = r.quantity("resolution", length_mm, {0.0001, 5});
     gauge.expanded_uncertainty_mm = r.quantity("expanded_uncertainty", length_mm, {0.0001, 5});

@@ -92,7 +92,7 @@ Result<recipe::JoinedRecipe> begin_recipe(const NewRecipe& fresh, const library:
   r.no_go_gauge = fresh.no_go_gauge;
   for (const auto& [id, gauge] : library.gauges) {
     if (gauge.kind == GaugeKind::go_gap || gauge.kind == GaugeKind::no_go_gap ||
-        gauge.kind == GaugeKind::loupe)
+        gauge.kind == GaugeKind::loupe || gauge.kind == GaugeKind::load_cell)
       continue;
     const bool first = std::none_of(joined.measuring_gauges.begin(), joined.measuring_gauges.end(),
                                     [&](const recipe::Gauge& other) { return other.kind == gauge.kind; });

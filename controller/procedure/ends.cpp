@@ -62,7 +62,7 @@ Decision proof_load(const State& last, const ProofLoad& pull, const recipe::Join
   // rejected: scrap where that is still ours to say; beyond that it stands against the serial for good.
   if (slipped && last.stage == Stage::accepted) return scrap(std::move(state), std::move(findings));
   if (slipped) {
-    state.standing.push_back(findings.front());
+    if (!last.proof_slipped) state.standing.push_back(findings.front());
     state.held_from = Stage::none;
   }
   return {std::move(state), EntryKind::finding, std::move(findings), {}};

@@ -135,6 +135,14 @@ NextAction gauge(const procedure::State& state, const recipe::JoinedRecipe& join
   return want("judge", "Ask for the verdict", "All readings are there.");
 }
 
+NextAction proof(const recipe::ProofTest& wanted) {
+  return want("proof_load", "Proof load it",
+              fmt::format("At least {:.2f} kN for {:.0f} s, guarded, nobody in line with the rope. Then give "
+                          "load, time and slip. It may be put aside until its assembly is ready.",
+                          wanted.load_kn, wanted.hold_s),
+              "proof_load", "kN", wanted.load_kn, wanted.load_kn);
+}
+
 }  // namespace
 
 NextAction next_action(const ports::FittingView& fitting, const ports::Snapshot& snapshot) {
@@ -164,10 +172,16 @@ NextAction next_action(const ports::FittingView& fitting, const ports::Snapshot&
     case Stage::gauge:
       return gauge(state, fitting.joined);
     case Stage::accepted:
+      if (fitting.joined.recipe.proof && !state.proof_passed) return proof(*fitting.joined.recipe.proof);
       return want("release", "Accepted: release it",
                   "The serial is bound to this fitting when it is released.");
     case Stage::hold:
-      return want("wait_for_reviewer", "On hold", "A reviewer must dispose of this fitting. Set it apart.");
+      return want("wait_for_reviewer", "On hold",
+                  state.proposed
+                      ? fmt::format("{} has signed \"{}\". Another reviewer must sign the same.",
+                                    fitting.proposed_by.empty() ? "A reviewer" : fitting.proposed_by,
+                                    name_of(*state.proposed))
+                      : "A reviewer must dispose of this fitting. Set it apart.");
     case Stage::aside:
       return want("resume", "Put aside", "Resume it when you come back to it.");
     case Stage::none:

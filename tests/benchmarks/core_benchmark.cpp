@@ -10,7 +10,7 @@ using namespace shankwright;
 using namespace shankwright::procedure;
 
 std::vector<Event> one_fitting_so_far() {
-  const Tool tool{true, true, true, 0.004};
+  const Tool tool{true, true, true, 0.004, true};
   PressEvidence press;
   press.fresh = press.emergency_circuit_healthy = press.guard_closed = press.remote_selected =
       press.shank_present = true;
@@ -18,7 +18,8 @@ std::vector<Event> one_fitting_so_far() {
   press.die_tag = 101;
   PressEvidence open_guard = press;
   open_guard.guard_closed = false;
-  return {Admit{true, true, true, true, true, true, true, true, true, true, true, true, true, true, true},
+  return {Admit{true, true, true, true, true, true, true, true, true, true, true, true, true, true, true,
+                true, true, true},
           RopeDiameter{{4.8, 5.4}, tool},
           RopeDiameter{{4.8, 4.8}, tool},
           ShankDiameter{9.1, tool},
@@ -29,12 +30,12 @@ std::vector<Event> one_fitting_so_far() {
           Insertion{3, tool},
           Insertion{0, tool},
           Position{2, tool, press},
-          RequestPermit{7, open_guard},
-          RequestPermit{7, press},
+          RequestPermit{7, open_guard, true},
+          RequestPermit{7, press, true},
           PermitDurable{press},
           BiteStarted{},
           LinkLost{},
-          Dispose{Disposition::scrap, true, true}};
+          Dispose{Disposition::scrap, true, true, true}};
 }
 
 void core_steps(benchmark::State& bench) {

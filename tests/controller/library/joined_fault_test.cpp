@@ -56,6 +56,13 @@ TEST_CASE("Limits that contradict one another are faults at the limit to change"
       {"growth", "growth: {least: 30 %, most: 20 %}", "30 %", "30 %", "no more than \"most\""},
       {"growth_second_pass_least", "growth_second_pass_least: 29 %", "29 %", "29 %",
        "no more than the most growth"},
+      // 3700 lbf, the rope's breaking force, is 16.4584 kN (1 lbf = 4.4482216152605 N, NIST SP 811, B.8)
+      {"re_presses_max", "re_presses_max: 1\nproof: {load: 17 kN, hold: 180 s, slip_max: 0.5 mm}", "17 kN",
+       "17 kN", "less than the breaking force of rope-3-16-7x19, 16.4584 kN"},
+      {"re_presses_max", "re_presses_max: 1\nproof: {load: 9 kN, hold: 180 s, slip_max: 0.5 mm}", "9 kN",
+       "9 kN", "a load_cell among the measuring_gauges"},
+      {"re_presses_max", "re_presses_max: 1\nproof: {load: 9 kN, hold: 0 s, slip_max: 0.5 mm}", "0 s", "0 s",
+       "from 1000 ms"},
       {"revision", "revision: 0", "0", "0", "from 1 to 9999"},
       {"status", "status: relased", "relased", "relased", "the nearest is \"released\""},
   };

@@ -77,6 +77,20 @@ TEST_CASE("A record older than the optional keys still loads, and is written bac
   CHECK(nlohmann::json::parse(to_json(back.value())) == older);
 }
 
+TEST_CASE("A proof load and the rule of two come back; a record that knows neither asks for neither") {
+  recipe::JoinedRecipe joined = some_recipe();
+  const std::string older = to_json(joined);
+  CHECK(older.find("proof") == std::string::npos);
+  CHECK(older.find("two_person") == std::string::npos);
+  CHECK_FALSE(from_json(older).value().recipe.proof);
+  CHECK_FALSE(from_json(older).value().recipe.two_person_disposition);
+  joined.recipe.proof = recipe::ProofTest{17.08, 180, 0.5};
+  joined.recipe.two_person_disposition = true;
+  const auto back = from_json(to_json(joined));
+  REQUIRE(back.ok());
+  CHECK(back.value() == joined);
+}
+
 TEST_CASE("JSON that is no joined recipe is refused with the place that shows it") {
   CHECK_FALSE(from_json("").ok());
   CHECK_FALSE(from_json("{").ok());

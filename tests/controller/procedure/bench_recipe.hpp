@@ -53,4 +53,12 @@ inline recipe::JoinedRecipe bench_recipe() {
   return j;
 }
 
+/// The same, with everything asked for that a recipe may ask for: a proof load, and two reviewers.
+inline recipe::JoinedRecipe careful_recipe() {
+  recipe::JoinedRecipe j = bench_recipe();
+  j.recipe.proof = recipe::ProofTest{12, 180, 0.5};
+  j.recipe.two_person_disposition = true;
+  return j;
+}
+
 }  // namespace shankwright::tests

@@ -19,16 +19,20 @@ class Key {
     put(state.go);
     put(state.no_go);
     put(state.surface);
+    put(state.held_from);
+    put(state.proposed ? static_cast<unsigned char>(*state.proposed) : static_cast<unsigned char>(0xFF));
     for_each_value(state, [this](const char*, const auto& value) { put_value(value); });
     for (const Finding& finding : state.standing) put(finding.code);
     put(static_cast<unsigned char>(0xFF));
-    for (const bool flag : {truth.admitted, truth.rope, truth.shank, truth.bore, truth.depth_mark,
-                            truth.boundary_mark, truth.inserted, truth.placed, truth.turned,
-                            truth.in_the_dies, truth.every_bite_good, truth.permit_out, truth.told})
+    for (const bool flag :
+         {truth.admitted, truth.rope, truth.shank, truth.bore, truth.depth_mark, truth.boundary_mark,
+          truth.inserted, truth.placed, truth.turned, truth.in_the_dies, truth.every_bite_good,
+          truth.permit_out, truth.told, truth.quarantine_waits, truth.held_from_outside, truth.proof_slipped})
       put(flag);
     for (const double value : {truth.pass_angle_deg, truth.last_edge_mm, truth.placed_edge_mm}) put(value);
-    for (const int value : {truth.repeats, truth.re_presses, truth.bites_good, truth.go, truth.no_go,
-                            truth.growth, truth.slip, truth.straight, truth.surface})
+    for (const int value :
+         {truth.repeats, truth.re_presses, truth.bites_good, truth.go, truth.no_go, truth.growth, truth.slip,
+          truth.straight, truth.surface, truth.proposed, truth.proof})
       put(static_cast<signed char>(value));
     put(truth.size);
     return bytes_;

@@ -14,7 +14,7 @@ using namespace shankwright::procedure;
 namespace {
 
 const recipe::JoinedRecipe bench = tests::bench_recipe();
-const Tool tool{true, true, true, 0.004};
+const Tool tool{true, true, true, 0.004, true};
 
 bool taken(const State& state, const Event& event, const recipe::JoinedRecipe& joined = bench) {
   return decide(state, event, joined).entry != EntryKind::refused;

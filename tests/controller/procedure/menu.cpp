@@ -1,5 +1,7 @@
 #include "menu.hpp"
 
+#include <cmath>
+
 #include "procedure/expectation.hpp"
 
 namespace shankwright::tests {
@@ -8,7 +10,7 @@ using namespace procedure;
 
 namespace {
 
-const Tool good_tool{true, true, true, 0.004};
+const Tool good_tool{true, true, true, 0.004, true};
 
 /// A healthy press with the shank where it was proven.
 PressEvidence healthy(Fitted fitted, const State& state, const Truth& truth) {
@@ -49,7 +51,8 @@ void unhealthy(std::vector<Offer>& offers, const std::string& name, const PressE
 
 void offer_parts(std::vector<Offer>& offers, const State& state) {
   const auto flag = [&](const char* name, bool Admit::*member) {
-    Admit admit{true, true, true, true, true, true, true, true, true, true, true, true, true, true, true};
+    Admit admit{true, true, true, true, true, true, true, true, true,
+                true, true, true, true, true, true, true, true, true};
     if (member != nullptr) admit.*member = false;
     offers.push_back({std::string("admit: ") + name, admit, member == nullptr});
   };
@@ -69,14 +72,19 @@ void offer_parts(std::vector<Offer>& offers, const State& state) {
   flag("terminal lot quarantined", &Admit::terminal_lot_free);
   flag("other terminal", &Admit::terminal_lot_matches);
   flag("recipe for another press", &Admit::recipe_for_this_press);
+  flag("dies quarantined", &Admit::die_pair_free);
+  flag("gauges quarantined", &Admit::gauges_free);
+  flag("disk nearly full", &Admit::record_has_room);
 
   offers.push_back({"rope good", RopeDiameter{{4.8, 4.8}, good_tool}});
   offers.push_back({"rope: one reading", RopeDiameter{{4.8}, good_tool}, false});
   offers.push_back({"rope thick", RopeDiameter{{4.8, 5.3}, good_tool}, false});
   offers.push_back({"rope thin", RopeDiameter{{4.5, 4.8}, good_tool}, false});
-  offers.push_back({"rope: unknown gauge", RopeDiameter{{4.8, 4.8}, {false, true, true, 0}}, false});
-  offers.push_back({"rope: wrong gauge", RopeDiameter{{4.8, 4.8}, {true, false, true, 0}}, false});
-  offers.push_back({"rope: overdue gauge", RopeDiameter{{4.8, 4.8}, {true, true, false, 0}}, false});
+  offers.push_back({"rope: unknown gauge", RopeDiameter{{4.8, 4.8}, {false, true, true, 0, true}}, false});
+  offers.push_back({"rope: wrong gauge", RopeDiameter{{4.8, 4.8}, {true, false, true, 0, true}}, false});
+  offers.push_back({"rope: overdue gauge", RopeDiameter{{4.8, 4.8}, {true, true, false, 0, true}}, false});
+  offers.push_back(
+      {"rope: quarantined gauge", RopeDiameter{{4.8, 4.8}, {true, true, true, 0, false}}, false});
   offers.push_back({"shank good", ShankDiameter{9.1, good_tool}});
   offers.push_back({"shank thick", ShankDiameter{9.4, good_tool}, false});
   offers.push_back({"bore good", BoreDepth{32, good_tool}});
@@ -226,6 +234,50 @@ void offer_gauging(std::vector<Offer>& offers, const State& state) {
   offers.push_back({"judge", Judge{}});
 }
 
+void offer_proof_loads(std::vector<Offer>& offers) {
+  const auto pull = [&](const char* name, ProofLoad event, int reading) {
+    offers.push_back({name, event, reading != 0, 0, 0, Size::not_read, reading});
+    offers.back().slips = std::abs(event.slip_mm) > 0.5;
+  };
+  pull("proof load good", {12, 180, 0.1, good_tool}, 1);
+  pull("proof load low", {11, 180, 0.1, good_tool}, 2);
+  pull("proof load short", {12, 60, 0.1, good_tool}, 2);
+  pull("proof load slips", {12, 180, 1.5, good_tool}, 2);
+  pull("proof load: unknown gauge", {12, 180, 0.1, {false, true, true, 0, true}}, 0);
+}
+
+void offer_dispositions(std::vector<Offer>& offers) {
+  const auto sign = [&](const char* name, Dispose event, bool sound) {
+    offers.push_back({name, event, sound});
+    offers.back().same_person = event.same_person_as_proposed;
+  };
+  sign("reviewer scraps", {Disposition::scrap, true, true, true, false, true}, true);
+  sign("the same reviewer scraps", {Disposition::scrap, true, true, true, true, true}, true);
+  sign("reviewer scraps what is quarantined", {Disposition::scrap, true, true, true, false, false}, true);
+  sign("reviewer uses as is", {Disposition::use_as_is, true, true, true, false, true}, true);
+  sign("the same reviewer uses as is", {Disposition::use_as_is, true, true, true, true, true}, true);
+  sign("operator uses as is", {Disposition::use_as_is, false, true, true, false, true}, false);
+  sign("reviewer gives no reason", {Disposition::use_as_is, true, false, true, false, true}, false);
+  sign("reviewer does not sign", {Disposition::use_as_is, true, true, false, false, true}, false);
+  sign("reviewer uses what is quarantined", {Disposition::use_as_is, true, true, true, false, false}, false);
+  sign("reviewer sends back to work", {Disposition::return_to_work, true, true, true, false, true}, true);
+  sign("reviewer sends what is quarantined back",
+       {Disposition::return_to_work, true, true, true, false, false}, false);
+}
+
+// What is done about a held fitting looks at no reading of gauging, and a pull at nothing that came before
+// it: offered beside every state they would multiply the states and show nothing new.
+
+bool not_gauged(const Truth& t) {
+  return t.size == Size::not_read && t.go == 0 && t.no_go == 0 && t.growth == 0 && t.slip == 0 &&
+         t.straight == 0 && t.surface == 0;
+}
+
+bool gauged_well(const Truth& t) {
+  return t.size == Size::inside && t.go == 1 && t.no_go == 2 && t.growth == 1 && t.slip == 1 &&
+         t.straight == 1 && t.surface == static_cast<int>(Surface::sound);
+}
+
 }  // namespace
 
 std::vector<Offer> menu(Fitted fitted, const State& state, const Truth& truth,
@@ -238,9 +290,10 @@ std::vector<Offer> menu(Fitted fitted, const State& state, const Truth& truth,
   offer_gauging(offers, state);
 
   const PressEvidence press = healthy(fitted, state, truth);
-  offers.push_back({"ask for a permit", RequestPermit{7, press}});
+  offers.push_back({"ask for a permit", RequestPermit{7, press, true}});
+  offers.push_back({"ask for a permit: disk nearly full", RequestPermit{7, press, false}, false});
   unhealthy(offers, "ask for a permit", press, fitted, state, [](const PressEvidence& p) {
-    return RequestPermit{7, p};
+    return RequestPermit{7, p, true};
   });
   offers.push_back({"permit durable", PermitDurable{press}});
   unhealthy(offers, "permit durable", press, fitted, state,
@@ -259,10 +312,10 @@ std::vector<Offer> menu(Fitted fitted, const State& state, const Truth& truth,
   offers.push_back({"hold", HoldByOperator{}});
   offers.push_back({"release", Release{true}});
   offers.push_back({"release by nobody", Release{false}, false});
-  offers.push_back({"reviewer scraps", Dispose{Disposition::scrap, true, true}});
-  offers.push_back({"reviewer uses as is", Dispose{Disposition::use_as_is, true, true}});
-  offers.push_back({"operator uses as is", Dispose{Disposition::use_as_is, false, true}, false});
-  offers.push_back({"reviewer gives no reason", Dispose{Disposition::use_as_is, true, false}, false});
+  if (state.stage == Stage::hold && !not_gauged(truth) && !gauged_well(truth)) return offers;
+  offers.push_back({"something it uses is quarantined", Quarantined{}});
+  if (state.stage != Stage::hold || gauged_well(truth)) offer_proof_loads(offers);
+  offer_dispositions(offers);
   return offers;
 }
 

@@ -32,6 +32,11 @@ struct Truth {
   int go = 0, no_go = 0;                   ///< 0 not tried, 1 passes, 2 stops
   int growth = 0, slip = 0, straight = 0;  ///< 0 not read, 1 good, 2 low or bad, 3 high
   int surface = 0;                         ///< as procedure::Surface
+  bool quarantine_waits = false;           ///< told of it while the press may be at work
+  bool held_from_outside = false;          ///< nothing that was seen of the fitting itself speaks against it
+  int proposed = 0;                        ///< 0 nothing, else 1 + procedure::Disposition, signed once
+  int proof = 0;                           ///< newest proof load: 0 none, 1 good, 2 not
+  bool proof_slipped = false;              ///< some proof load moved the rope
   bool operator==(const Truth&) const = default;
 };
 
@@ -42,8 +47,10 @@ struct Offer {
   double edge_mm = 0;    ///< positions
   double angle_deg = 0;  ///< turns and reseats, as the encoder would show it
   Size size = Size::not_read;
-  int reading = 0;     ///< gauging: as in Truth
-  bool hands = false;  ///< bite ended because the hands were let go, otherwise whole
+  int reading = 0;           ///< gauging: as in Truth
+  bool hands = false;        ///< bite ended because the hands were let go, otherwise whole
+  bool same_person = false;  ///< a signature by whoever signed the proposal that stands
+  bool slips = false;        ///< a proof load that moved the rope
 };
 
 /// Everything that may be offered in this situation.

@@ -16,8 +16,31 @@ bool pressing(Stage stage) {
   return stage == Stage::permit_recorded || stage == Stage::permit_given || stage == Stage::biting;
 }
 
+bool under_way(Stage stage) {
+  return stage == Stage::permit_given || stage == Stage::biting;
+}
+
+bool open(Stage stage) {
+  return stage != Stage::none && stage != Stage::released && stage != Stage::scrapped;
+}
+
+/// The shank leaves the dies from where it stood: what was proven about how it lies there is proven no more.
+void out_of_the_dies(const State& stood, Stage at, Truth& truth) {
+  truth.placed = false;
+  if (truth.bites_good == 0 && stood.bites_done == 0) {
+    truth.inserted = false;
+    return;
+  }
+  if (at != Stage::position && at != Stage::turn) return;
+  truth.in_the_dies = false;
+  if (at == Stage::position && stood.bite == 0 && stood.pass > 1) {
+    truth.turned = false;
+    truth.pass_angle_deg = stood.previous_angle_deg.value_or(0);
+  }
+}
+
 /// Evidence that counts from now on, and what it voids.
-void learn(const State& before, const Offer& offer, const State& after, Truth& truth) {
+void learn(const State& before, const Offer& offer, const State& after, int passes, Truth& truth) {
   const Event& event = offer.event;
   const auto is = [&event]<typename T>(T*) { return std::holds_alternative<T>(event); };
 #define IS(Type) is(static_cast<Type*>(nullptr))
@@ -47,17 +70,22 @@ void learn(const State& before, const Offer& offer, const State& after, Truth& t
     truth.placed = false;
   }
   if (IS(Reseated)) truth.in_the_dies = offer.sound;
-  if (IS(PutAside) || IS(Restarted)) {
-    truth.placed = false;
-    if (before.bites_done == 0)
-      truth.inserted = false;
-    else if (before.stage == Stage::position || before.stage == Stage::turn) {
-      truth.in_the_dies = false;
-      if (before.stage == Stage::position && before.bite == 0 && before.pass > 1) {
-        truth.turned = false;
-        truth.pass_angle_deg = before.previous_angle_deg.value_or(0);
-      }
-    }
+  if (IS(PutAside) || IS(Restarted)) out_of_the_dies(before, before.stage, truth);
+  const bool from_outside = IS(HoldByOperator) || IS(Quarantined);
+  if (from_outside && before.stage != Stage::hold && !under_way(before.stage)) {
+    if (before.stage != Stage::aside)
+      out_of_the_dies(before, before.stage == Stage::permit_recorded ? Stage::position : before.stage, truth);
+    truth.held_from_outside = true;
+  }
+  if (IS(Quarantined)) {
+    truth.quarantine_waits = under_way(before.stage);
+    truth.proposed = 0;
+  }
+  if (IS(ProofLoad)) {
+    truth.proof = offer.reading;
+    truth.proof_slipped = truth.proof_slipped || offer.slips;
+    truth.proposed = 0;
+    if (offer.slips) truth.held_from_outside = false;
   }
   if (IS(AcrossFlats)) truth.size = offer.size;
   if (IS(GoGauge)) truth.go = offer.reading;
@@ -71,14 +99,80 @@ void learn(const State& before, const Offer& offer, const State& after, Truth& t
     if (offer.sound) {
       truth.bites_good += 1;
       truth.last_edge_mm = truth.placed_edge_mm;
-    } else if (offer.hands && after.stage == Stage::position) {
+    } else if (offer.hands && (after.stage == Stage::position || truth.quarantine_waits) &&
+               after.repeats > before.repeats) {
       truth.repeats += 1;
     } else {
       truth.every_bite_good = false;
     }
     truth.placed = false;
   }
+  if (truth.quarantine_waits && after.stage == Stage::hold) {  // what was under way has ended
+    const int wanted = 2 * (passes + truth.re_presses);
+    const bool whole = IS(BiteFinished) && offer.sound;
+    const bool nothing_bad = whole || IS(PermitRefused) || (IS(PermitEnded) && offer.sound) ||
+                             (IS(BiteFinished) && offer.hands && after.repeats > before.repeats);
+    if (nothing_bad && truth.every_bite_good) {
+      if (whole && truth.bites_good < wanted)
+        truth.in_the_dies = truth.placed = false;
+      else if (!whole)
+        out_of_the_dies(before, Stage::position, truth);
+      truth.held_from_outside = true;
+    }
+  }
 #undef IS
+}
+
+/// What must follow when something that a fitting uses is quarantined.
+std::string quarantine_rules(const State& before, const Offer& offer, const Decision& decision,
+                             Truth& truth) {
+  const Stage now = decision.state.stage;
+  if (std::holds_alternative<Quarantined>(offer.event) && open(before.stage)) {
+    if (!under_way(before.stage) && now != Stage::hold)
+      return "an open fitting went on with what is quarantined";
+    if (before.stage == Stage::permit_given && !has(decision, Order::withdraw_permit))
+      return "a permit that stayed out for what is quarantined";
+  }
+  if (!truth.quarantine_waits) return "";
+  if (under_way(now)) return "";
+  truth.quarantine_waits = false;
+  return now == Stage::hold ? "" : "a bite that went on to more with what is quarantined";
+}
+
+std::string disposition_rules(const State& before, const Offer& offer, const State& after,
+                              const recipe::Recipe& recipe, Truth& truth) {
+  const Dispose& asked = std::get<Dispose>(offer.event);
+  if (!offer.sound) return "a disposition without reviewer, reason, signature or of what is quarantined";
+  const int wish = 1 + static_cast<int>(asked.disposition);
+  if (asked.disposition == Disposition::return_to_work && !truth.held_from_outside)
+    return "back to work with evidence against it";
+  if (asked.disposition == Disposition::use_as_is && recipe.proof &&
+      (truth.proof != 1 || truth.proof_slipped))
+    return "used as it is without the proof load that the recipe asks for";
+  if (recipe.two_person_disposition && truth.proposed != wish) {
+    truth.proposed = wish;
+    return after.stage == before.stage ? "" : "a disposition on one signature where two are asked for";
+  }
+  if (recipe.two_person_disposition && offer.same_person) return "a disposition that one person signed twice";
+  truth.proposed = 0;
+  truth.held_from_outside = false;
+  const Stage expected = asked.disposition == Disposition::scrap       ? Stage::scrapped
+                         : asked.disposition == Disposition::use_as_is ? Stage::released
+                                                                       : Stage::aside;
+  return after.stage == expected ? "" : "a disposition that did something else";
+}
+
+std::string proof_rules(const State& before, const Offer& offer, const Decision& decision,
+                        const recipe::Recipe& recipe) {
+  if (!offer.sound) return "a proof load read with a gauge that cannot be trusted";
+  const State& after = decision.state;
+  const bool bad = recipe.proof ? offer.reading != 1 : offer.slips;  // nothing asked for: nothing too low
+  if (bad && decision.entry == EntryKind::evidence)
+    return "a proof load that shows something wrong passed for a good one";
+  const bool rejected = before.stage == Stage::accepted && offer.slips;
+  if (after.stage != (rejected ? Stage::scrapped : before.stage)) return "a proof load that led elsewhere";
+  if (offer.slips && after.standing.empty()) return "a slipped rope that nothing stands against";
+  return "";
 }
 
 /// The verdict that the requirement gives for these readings.
@@ -151,26 +245,43 @@ std::string judge_step(const State& before, const Offer& offer, const Decision& 
                        before.stage == Stage::turn || before.stage == Stage::gauge;
   if (std::holds_alternative<UnaskedBite>(offer.event) && working && after.stage != Stage::hold)
     return "a bite nobody asked for did not lead to a hold";
-  if (!taken) return "";
+  if (!taken) {
+    if (std::holds_alternative<Quarantined>(offer.event) && open(before.stage))
+      return "a quarantine that an open fitting refused";
+    return "";
+  }
 
   if (std::holds_alternative<Admit>(offer.event) && !offer.sound) return "an admission that was not in order";
   if (std::holds_alternative<Resume>(offer.event) && !offer.sound) return "two fittings at one press";
   if (std::holds_alternative<Turn>(offer.event) && !truth.in_the_dies)
     return "a turn away from flats the shank does not lie on";
-  if (before.stage == Stage::released || before.stage == Stage::scrapped)
+  const bool pulled = std::holds_alternative<ProofLoad>(offer.event);
+  const bool ended = before.stage == Stage::released || before.stage == Stage::scrapped;
+  if (ended && (after.stage != before.stage || !(pulled && before.stage == Stage::released)))
     return "an end that was not the end";
   const bool disposed = std::holds_alternative<Dispose>(offer.event);
-  if (before.stage == Stage::hold && !disposed) return "a hold that ended without a disposition";
-  if (disposed && !offer.sound) return "a disposition without reviewer and reason";
-  if (std::holds_alternative<Release>(offer.event) && (!offer.sound || before.stage != Stage::accepted))
-    return "a release of what is not accepted, or by nobody";
+  if (before.stage == Stage::hold && after.stage != Stage::hold && !disposed)
+    return "a hold that ended without a disposition";
+  if (disposed)
+    if (std::string broken = disposition_rules(before, offer, after, joined.recipe, truth); !broken.empty())
+      return broken;
+  if (pulled)
+    if (std::string broken = proof_rules(before, offer, decision, joined.recipe); !broken.empty())
+      return broken;
+  if (std::holds_alternative<Release>(offer.event)) {
+    if (!offer.sound || before.stage != Stage::accepted)
+      return "a release of what is not accepted, or by nobody";
+    if (joined.recipe.proof && truth.proof != 1)
+      return "a release without the proof load that the recipe asks for";
+  }
 
   if (judging) {
     if (std::string broken = judged_rules(decision, joined.recipe.re_presses_max, truth); !broken.empty())
       return broken;
   } else {
-    learn(before, offer, after, truth);
+    learn(before, offer, after, joined.recipe.passes, truth);
   }
+  if (std::string broken = quarantine_rules(before, offer, decision, truth); !broken.empty()) return broken;
   if (has(decision, Order::record_permit) || has(decision, Order::give_permit))
     if (std::string broken = permit_rules(offer, truth); !broken.empty()) return broken;
   if (has(decision, Order::give_permit) && before.stage != Stage::permit_recorded)
@@ -183,7 +294,7 @@ std::string judge_step(const State& before, const Offer& offer, const Decision& 
 
   const bool goes_on = after.stage == Stage::position || after.stage == Stage::turn ||
                        after.stage == Stage::gauge || after.stage == Stage::accepted ||
-                       (after.stage == Stage::released && !disposed);
+                       (after.stage == Stage::released && before.stage != Stage::released && !disposed);
   if (goes_on && !truth.every_bite_good) return "work went on after a bad bite";
   if (after.stage == Stage::gauge && before.stage != Stage::gauge &&
       std::holds_alternative<BiteFinished>(offer.event)) {

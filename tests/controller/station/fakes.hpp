@@ -126,7 +126,7 @@ class MemoryStore final : public ports::RecordStore {
     if (broken) return Problem{"record", "no space left on the disk", "free space"};
     for (const auto& entry : entries) {
       kept.push_back({static_cast<std::int64_t>(kept.size() + 1), entry});
-      if (auto row = rows.find(entry.serial); row != rows.end()) {
+      if (auto row = rows.find(entry.serial); row != rows.end() && !entry.state_json.empty()) {
         row->second.state_json = entry.state_json;
         row->second.stage = entry.stage;
       }
@@ -147,8 +147,15 @@ class MemoryStore final : public ports::RecordStore {
   }
   Result<std::vector<ports::FittingRow>> find(const ports::FittingFilter& filter) const override {
     std::vector<ports::FittingRow> found;
+    const auto asked = [](const std::string& wish, const std::string& is) {
+      return wish.empty() || wish == is;
+    };
     for (const auto& [serial, row] : rows)
-      if (row.die_pair_id == filter.die_pair_id && serial > filter.after_serial) found.push_back(row);
+      if (serial > filter.after_serial && found.size() < filter.limit &&
+          asked(filter.die_pair_id, row.die_pair_id) && asked(filter.rope_lot, row.rope_lot) &&
+          asked(filter.terminal_lot, row.terminal_lot) &&
+          (filter.gauge_id.empty() || read_with(serial, filter.gauge_id)))
+        found.push_back(row);
     return found;
   }
   Result<ports::FittingRow> fitting(const std::string& serial) const override {
@@ -180,6 +187,21 @@ class MemoryStore final : public ports::RecordStore {
   }
   Result<std::uint64_t> strokes_of(const std::string&) const override { return strokes; }
   Result<std::uint64_t> free_bytes() const override { return free; }
+
+  [[nodiscard]] bool read_with(const std::string& serial, const std::string& gauge) const {
+    for (const auto& one : kept)
+      if (one.entry.serial == serial && one.entry.kind != "refused" &&
+          one.entry.body_json.find("\"gauge\":\"" + gauge + "\"") != std::string::npos)
+        return true;
+    return false;
+  }
+  /// Events of one serial, or of the station itself, oldest first.
+  [[nodiscard]] std::vector<std::string> events(const std::string& serial) const {
+    std::vector<std::string> out;
+    for (const auto& one : kept)
+      if (one.entry.serial == serial) out.push_back(one.entry.event);
+    return out;
+  }
 
   std::vector<ports::Seal> seals;
   std::uint64_t strokes = 0, free = 1'000'000'000;

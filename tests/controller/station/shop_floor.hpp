@@ -29,7 +29,7 @@ struct ShopFloor {
     j.recipe.turn_tolerance_deg = 5;
     j.recipe.go_gauge = "go";
     j.recipe.no_go_gauge = "no-go";
-    j.recipe.measuring_gauges = {"caliper", "depth-rod", "protractor", "straight-edge"};
+    j.recipe.measuring_gauges = {"caliper", "depth-rod", "protractor", "straight-edge", "load-cell"};
     j.die_pair.life_strokes = 1000;
     library.ropes[j.rope.id] = j.rope;
     library.terminals[j.terminal.id] = j.terminal;
@@ -44,15 +44,20 @@ struct ShopFloor {
     gauge("depth-rod", recipe::GaugeKind::depth_rod, 0.1);
     gauge("protractor", recipe::GaugeKind::protractor, 0.5);
     gauge("straight-edge", recipe::GaugeKind::straight_edge, 0.02);
+    gauge("load-cell", recipe::GaugeKind::load_cell, 0.1);
     gauge("go", recipe::GaugeKind::go_gap, 0);
     gauge("no-go", recipe::GaugeKind::no_go_gap, 0);
     library.gauges["go"].size_mm = 8.10;
     library.gauges["no-go"].size_mm = 7.90;
     library::Person operating{"ada", "Ada", true, false, false, false, {{"family", 100'000}}};
     library::Person reviewing{"rev", "Rev", false, false, false, true, {}};
-    shop.people = {{"ada", operating}, {"rev", reviewing}};
-    shop.rope_lots["R1"] = {"R1", "rope", false, ""};
-    shop.terminal_lots["T1"] = {"T1", "terminal", false, ""};
+    library::Person second = reviewing;
+    second.id = "sue";
+    library::Person tending{"tec", "Tec", false, true, false, false, {}};
+    shop.people = {{"ada", operating}, {"rev", reviewing}, {"sue", second}, {"tec", tending}};
+    for (const char* id : {"R1", "R2"})
+      shop.rope_lots[id] = {id, "rope", false, "certificate of " + std::string(id)};
+    for (const char* id : {"T1", "T2"}) shop.terminal_lots[id] = {id, "terminal", false, ""};
     shop.die_pairs["dies"] = {"D-1", 100'000, 0};
     shop.press_calibration_due_day["press"] = 100'000;
     spdlog::set_level(spdlog::level::off);
@@ -77,17 +82,26 @@ struct ShopFloor {
     return [share](double gap_mm) { return share * (100 + 20 * (0.5 - gap_mm)); };
   }
 
-  ports::ActResult start() {
+  ports::ActResult start(const std::string& rope_lot = "R1", const std::string& terminal_lot = "T1") {
     press.scan();
     station->tick(0);
-    auto result = station->start_fitting({"recipe", "job 1", "R1", "T1", "ada"});
+    auto result = station->start_fitting({"recipe", "job 1", rope_lot, terminal_lot, "ada"});
     if (result.fitting) serial = result.fitting->serial;
     return result;
   }
   ports::ActResult act(procedure::Event event, const std::string& gauge = "",
-                       const std::string& actor = "ada", const std::string& reason = "") {
+                       const std::string& actor = "ada", const std::string& reason = "",
+                       bool signed_with_pin = false) {
     press.scan();
-    return station->act({serial, std::move(event), gauge, actor, reason});
+    return station->act({serial, std::move(event), gauge, actor, reason, signed_with_pin});
+  }
+  ports::ActResult dispose(procedure::Disposition disposition, const std::string& actor = "rev") {
+    procedure::Dispose event;
+    event.disposition = disposition;
+    return act(event, "", actor, "as the drawing says", true);
+  }
+  ports::ActResult pull(double load_kn, double held_s, double slip_mm) {
+    return act(procedure::ProofLoad{load_kn, held_s, slip_mm, {}}, "load-cell");
   }
   ports::ActResult place_next() {
     const double edge_mm = station->fitting(serial)->planned_edge_mm;
@@ -95,6 +109,9 @@ struct ShopFloor {
   }
   void up_to_position() {
     start();
+    prepare();
+  }
+  void prepare() {
     act(procedure::RopeDiameter{{4.8, 4.81}, {}}, "caliper");
     act(procedure::ShankDiameter{9.1, {}}, "caliper");
     act(procedure::BoreDepth{32, {}}, "depth-rod");

@@ -131,7 +131,7 @@ TEST_CASE("A link lost in a bite holds the fitting; it stays held when the link 
   floor.press.scan();
   floor.station->tick(0);
   CHECK(floor.stage() == Stage::hold);
-  CHECK(floor.act(Dispose{Disposition::scrap}, "", "rev", "not proven").acceptance == Acceptance::taken);
+  CHECK(floor.dispose(Disposition::scrap).acceptance == Acceptance::taken);
   CHECK(floor.stage() == Stage::scrapped);
   CHECK(floor.start().acceptance == Acceptance::taken);  // and the next fitting can begin
 }
