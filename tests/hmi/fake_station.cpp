@@ -227,8 +227,10 @@ Result<std::int64_t> FakeRecord::append_and_seal(const std::vector<ports::NewEnt
                                                  const std::string&) {
   return append(entries);
 }
-Result<ports::Seal> FakeRecord::seal_over(const std::string&) const {
-  return Problem{"seal", "none", "a sealed record"};
+Result<ports::Seal> FakeRecord::seal_over(const std::string& serial) const {
+  if (serial != "S-0001") return Problem{"seal", "none", "a sealed record"};
+  return ports::Seal{
+      5, 1'935'400'000'123'456, "release", std::string(64, 'a'), std::string(64, 'b'), std::string(128, 'c')};
 }
 Result<std::vector<ports::StoredEntry>> FakeRecord::entries_of_kind(const std::string&, std::int64_t) const {
   return std::vector<ports::StoredEntry>{};

@@ -210,6 +210,28 @@ TEST_CASE("the dossier is the one that trace prints") {
   CHECK(rig.get("/api/v1/fittings/S-0001/dossier").status == 503);
 }
 
+TEST_CASE("papers are files by their type, and refused in words where there is nothing to say") {
+  Rig rig;
+  const auto certificate = rig.get("/api/v1/fittings/S-0001/certificate");
+  REQUIRE(certificate.status == 200);
+  CHECK(certificate.body.starts_with("%PDF-1."));
+  const auto pages = rig.get("/api/v1/fittings/S-0001/dossier.pdf?units=inch&paper=letter");
+  REQUIRE(pages.status == 200);
+  CHECK(pages.body.starts_with("%PDF-1."));
+  const auto label = rig.get("/api/v1/fittings/S-0001/label.svg?size=40mmx20mm");
+  REQUIRE(label.status == 200);
+  CHECK(label.body.starts_with("<svg"));
+  CHECK(label.body.find("width=\"40.000mm\"") != std::string::npos);
+  CHECK(rig.get("/api/v1/fittings/S-0002/certificate").status == 409);  // no seal covers it
+  for (const char* wrong : {"?units=feet", "?paper=a0", "?size=1mmx1mm", "?colour=red"})
+    CHECK(rig.get(std::string("/api/v1/fittings/S-0001/label.svg") + wrong).status == 400);
+  for (const char* paper : {"certificate", "dossier.pdf", "label.svg"})
+    CHECK(rig.get(std::string("/api/v1/fittings/S-9999/") + paper).status == 404);
+  rig.record.broken = true;
+  for (const char* paper : {"certificate", "dossier.pdf", "label.svg"})
+    CHECK(rig.get(std::string("/api/v1/fittings/S-0001/") + paper).status == 503);
+}
+
 TEST_CASE("each act reaches the station as its own event, for its serial, in the name of who asked") {
   const Rig rig;
   const auto token = rig.sign_in("all-1");

@@ -143,6 +143,14 @@ try {
   await ask("GET", "/api/v1/fittings/{serial}", { parameter: "none", status: 404 });
   await ask("GET", "/api/v1/fittings/{serial}/dossier", { parameter: "S-0001", status: 200 });
   await ask("GET", "/api/v1/fittings/{serial}/dossier", { parameter: "none", status: 404 });
+  for (const paper of ["dossier.pdf", "certificate", "label.svg"]) {
+    const path = `/api/v1/fittings/{serial}/${paper}`;
+    await ask("GET", path, { parameter: "S-0001", query: "?units=inch", status: 200 });
+    await ask("GET", path, { parameter: "S-0001", query: "?units=furlong", status: 400 });
+    await ask("GET", path, { parameter: "S-0001", headers: { origin: "null" }, status: 403 });
+    await ask("GET", path, { parameter: "none", status: 404 });
+  }
+  await ask("GET", "/api/v1/fittings/{serial}/certificate", { parameter: "S-0002", status: 409 });
 
   const start = description.paths["/api/v1/fittings"].post.requestBody.content["application/json"].example;
   await ask("POST", "/api/v1/fittings", { body: start, token, status: 201 });
