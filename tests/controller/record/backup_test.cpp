@@ -9,6 +9,7 @@
 #include <atomic>
 #include <chrono>
 #include <fstream>
+#include <functional>
 #include <iostream>
 #include <set>
 #include <thread>
@@ -320,4 +321,58 @@ TEST_CASE("closed periods go with the copy and come back with it") {
   const auto refused = record::back_up(folder.data(), place / "third.sqlite3");
   REQUIRE_FALSE(refused.ok());
   CHECK(names_in(place) == std::set<std::string>{"archive", "first.sqlite3", "second.sqlite3"});
+}
+
+// Not run by itself (no test is judged by time): record_torture_test "[.measure]" prints how long an append
+// takes at most while a large record is copied, beside the same appends with nobody copying.
+TEST_CASE("how long a permit waits while a large record is copied", "[.measure]") {
+  ScratchFolder folder;
+  const auto place = place_for_copies(folder);
+  std::string serial;
+  {
+    const auto store = opened(folder, {.fill_without_safety = true});
+    serial = begin_fitting(*store);
+    std::mt19937_64 random(1);
+    auto large = entry_of(serial, "large");
+    for (int index = 0; index < 4000; ++index) {
+      large.body_json = std::string(100'000, static_cast<char>('a' + index % 26));
+      good(store->append({large}));
+    }
+    REQUIRE_FALSE(store->finish_filling());
+  }
+  const auto store = opened(folder);
+  const auto appends_until = [&](const std::function<bool()>& over) {
+    std::vector<double> out;
+    while (!over()) {
+      const auto begin = std::chrono::steady_clock::now();
+      good(store->append({entry_of(serial, "rope_diameter"), entry_of(serial, "permit_durable")}));
+      out.push_back(
+          std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - begin).count());
+      std::this_thread::sleep_for(std::chrono::milliseconds(5));
+    }
+    std::sort(out.begin(), out.end());
+    return out;
+  };
+  const auto told = [](const char* when, const std::vector<double>& times) {
+    std::cout << when << ": " << times.size() << " appends, median " << times[times.size() / 2] << " ms, p99 "
+              << times[times.size() * 99 / 100] << " ms, longest " << times.back() << " ms\n";
+  };
+  const auto alone_until = std::chrono::steady_clock::now() + std::chrono::seconds(8);
+  const auto alone = appends_until([&] { return std::chrono::steady_clock::now() > alone_until; });
+  std::atomic<bool> copied = false;
+  double seconds = 0;
+  bool sound = false;
+  std::thread copying([&] {
+    const auto begin = std::chrono::steady_clock::now();
+    sound = record::back_up(folder.data(), place / "copy.sqlite3").ok();
+    seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+    copied = true;
+  });
+  const auto beside = appends_until([&] { return copied.load(); });
+  copying.join();
+  REQUIRE(sound);
+  std::cout << std::filesystem::file_size(place / "copy.sqlite3") / 1'000'000 << " MB copied and checked in "
+            << seconds << " s\n";
+  told("nobody copying", alone);
+  told("while copying", beside);
 }

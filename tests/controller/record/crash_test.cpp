@@ -1,8 +1,8 @@
-// Goal: nothing that append() or reserve_serial() has returned for is lost, whatever moment the station dies
-// at. Method: a child process works on the record and reports each call after it has returned, through a
-// pipe; it is killed (SIGKILL) at a moment drawn from a seed; then the record is opened and compared with
-// what was reported. A kill shows that nothing waits in the process's memory; loss of power is beyond what a
-// test of this kind can show.
+// Goal: nothing that append(), append_and_seal() or reserve_serial() has returned for is lost, whatever
+// moment the station dies at. Method: a child process works on the record and reports each call after it has
+// returned, through a pipe; it is killed (SIGKILL) at a moment drawn from a seed; then the record is opened
+// and compared with what was reported. A kill shows that nothing waits in the process's memory; what a loss
+// of power takes is the question of power_loss_test.cpp.
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -14,6 +14,7 @@
 #include <thread>
 
 #include "record/serial.hpp"
+#include "record/verify.hpp"
 #include "scratch_record.hpp"
 
 using namespace shankwright;
@@ -23,7 +24,7 @@ namespace {
 
 // Small enough (PIPE_BUF) for the pipe to take it whole or not at all.
 struct Report {
-  char what = 0;  // 's' serial reserved, 'e' entry appended
+  char what = 0;  // 's' serial reserved, 'e' entry appended, 'z' fitting sealed with all before
   std::int64_t number = 0, sequence = 0;
 };
 
@@ -59,6 +60,14 @@ ports::NewEntry numbered(const std::string& serial, std::int64_t number) {
       report(pipe, {'e', next, last.value() - 1});
       report(pipe, {'e', next + 1, last.value()});
     }
+    if (!store.value()
+             ->append_and_seal({numbered(serial.value(), number + 11), numbered(serial.value(), number + 12)},
+                               "release")
+             .ok())
+      ::_exit(2);
+    report(pipe, {'e', number + 11, -1});
+    report(pipe, {'e', number + 12, -1});
+    report(pipe, {'z', number, 0});
   }
 }
 
@@ -110,6 +119,7 @@ TEST_CASE("nothing that was reported as written is lost when the station is kill
   ScratchFolder folder;
   std::set<std::int64_t> serials_given;
   std::vector<std::pair<std::int64_t, std::int64_t>> entries_reported;  // number, sequence
+  std::vector<std::int64_t> sealed;                                     // the first number of each
   std::int64_t first = 1;
   constexpr int kills = 60;
   for (int kill = 0; kill < kills; ++kill) {
@@ -121,6 +131,8 @@ TEST_CASE("nothing that was reported as written is lost when the station is kill
       if (done.what == 's') {
         INFO("serial " << done.number << " given again after kill " << kill);
         REQUIRE(serials_given.insert(done.number).second);
+      } else if (done.what == 'z') {
+        sealed.push_back(done.number);
       } else {
         entries_reported.emplace_back(done.number, done.sequence);
       }
@@ -144,6 +156,17 @@ TEST_CASE("nothing that was reported as written is lost when the station is kill
   // Two entries appended together are there together, whether or not the call lived to report it.
   for (const auto& [number, stored] : found)
     if (number % 2 == 0) REQUIRE(found.count(number + 1) == 1);
+  CHECK(sealed.size() > kills);
+  for (const auto number : sealed) {
+    INFO("fitting of entry " << number);
+    REQUIRE(found.count(number) == 1);
+    REQUIRE(store->seal_over(found[number].entry.serial).ok());
+  }
+  record::VerifyWish wish;
+  wish.record = folder.data();
+  const auto verified = good(record::verify(wish));
+  CHECK(verified.sound());
+  CHECK(verified.seals >= static_cast<std::int64_t>(sealed.size()));
   CHECK(entries_reported.size() > std::size_t{10} * kills);
   CHECK(*record::number_of(good(store->reserve_serial(1))) > *serials_given.rbegin());
 }

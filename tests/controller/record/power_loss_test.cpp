@@ -8,6 +8,7 @@
 #include <iostream>
 
 #include "history.hpp"
+#include "record/backup.hpp"
 #include "scratch_record.hpp"
 #include "support/simulated_disk.hpp"
 
@@ -33,8 +34,18 @@ void checkpoint(const std::filesystem::path& folder, std::uint64_t how) {
 }
 
 struct Totals {
-  std::size_t steps = 0, entries = 0, cuts = 0, cuts_at_rest = 0, cuts_in_opening = 0;
+  std::size_t steps = 0, entries = 0, cuts = 0, cuts_at_rest = 0, cuts_in_opening = 0, backups = 0;
 };
+
+// A copy beside the station's work, checked by itself, and gone again.
+std::string fault_of_backup(const std::filesystem::path& folder, Totals& totals) {
+  const auto target = folder.parent_path() / "copy.sqlite3";
+  const auto copy = record::back_up(folder, target, {}, {.pages_a_slice = 16, .pause_ms = 0});
+  if (!copy) return "not copied: " + copy.problem().text();
+  ++totals.backups;
+  std::filesystem::remove(target);
+  return {};
+}
 
 // What went wrong in one run; empty when nothing did.
 std::string fault_of_run(const std::filesystem::path& folder, std::uint64_t seed, SimulatedDisk::Lie lie,
@@ -58,6 +69,10 @@ std::string fault_of_run(const std::filesystem::path& folder, std::uint64_t seed
       for (std::uint64_t steps = 0; steps < most_steps && disk.has_power(); ++steps) {
         if (!history.step(*store) && disk.has_power()) return "refused: " + history.why().text();
         if (random() % 12 == 0) checkpoint(folder, random() % 3);
+        if (random() % 40 == 0) {
+          if (const auto fault = fault_of_backup(folder, totals); !fault.empty() && disk.has_power())
+            return fault;
+        }
       }
       // In one of three of those the station has been stopped before.
       if (disk.has_power()) {
@@ -109,7 +124,7 @@ TEST_CASE("nothing reported as written is lost in a thousand power losses") {
   std::cout << "power loss: seeds " << seed << " to " << seed + runs - 1 << ", " << totals.cuts << " cuts, "
             << totals.cuts_in_opening << " of them while the record was opened, " << totals.cuts_at_rest
             << " at rest; " << totals.steps << " steps and " << totals.entries
-            << " entries reported as written, none lost\n";
+            << " entries reported as written, none lost; " << totals.backups << " copies made meanwhile\n";
   CHECK(totals.cuts > runs);
   CHECK(totals.cuts_in_opening > runs / 20);
   CHECK(totals.cuts_at_rest > runs / 5);
