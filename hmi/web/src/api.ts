@@ -142,7 +142,13 @@ export interface Fitting {
   next: Next;
   findings: Finding[];
   standing: Finding[];
+  disposition?: { two_persons: boolean; proposed: Decision | null; proposed_by: string; returnable: boolean };
 }
+
+export type Decision = "scrap" | "use_as_is" | "return_to_work";
+export type Item = "rope_lot" | "terminal_lot" | "die_pair" | "gauge";
+export interface QuarantinedItem { item: Item; id: string; reason: string; by: string; at_utc: string | null; in_shop_file: boolean }
+export interface QuarantineOutcome { preview: boolean; held: string[]; released: string[]; refusals: Finding[] }
 
 export interface Station {
   name: string;
@@ -224,6 +230,9 @@ export type EvidenceBody = {
   values?: string[];
   stations?: string[][];
   result?: string;
+  load?: string;
+  held?: string;
+  slip?: string;
 };
 
 /** What is left after a PIN or code that was not right: tries before a wait, or the wait. */
@@ -302,7 +311,11 @@ export const api = {
   withdraw: (serial: string) => ask<ActAnswer>("DELETE", `${of(serial)}/permit`),
   act: (serial: string, what: "judge" | "release" | "aside" | "resume" | "hold") =>
     ask<ActAnswer>("POST", `${of(serial)}/${what}`),
-  dispose: (serial: string, disposition: "scrap" | "use_as_is", reason: string, pin: string) =>
+  quarantined: () => ask<{ items: QuarantinedItem[] }>("GET", "/quarantine"),
+  quarantine: (body: { item: Item; id: string; reason?: string; preview?: boolean }) => ask<QuarantineOutcome>("POST", "/quarantine", body),
+  lift_quarantine: (body: { item: Item; id: string; reason: string }) => ask<QuarantineOutcome>("POST", "/quarantine/lift", body),
+  end_shift: () => ask<ActAnswer>("POST", "/shift/end"),
+  dispose: (serial: string, disposition: Decision, reason: string, pin: string) =>
     ask<ActAnswer>("POST", `${of(serial)}/disposition`, { disposition, reason, pin }),
   press: (order: "open-dies" | "clear-fault" | "zero-pressure") => ask<ActAnswer>("POST", `/press/${order}`),
 };

@@ -8,6 +8,7 @@ import { TroubleBox, type Trouble } from "./findings";
 import { start_live, useLive, type LivePicture } from "./live";
 import { People } from "./people";
 import { PressStrip } from "./press_strip";
+import { Quarantine } from "./quarantine";
 import { address_of, useRoute, type Route } from "./routes";
 import { DeskProvider, useDesk } from "./session";
 import { SignIn } from "./sign_in";
@@ -49,7 +50,7 @@ function Frame() {
 function Header({ name, route, waiting }: { name: string; route: Route; waiting: number }) {
   const desk = useDesk();
   const unit = useLengthUnit();
-  const link = (view: "press" | "find" | "people", text: string, more: string) => (
+  const link = (view: "press" | "find" | "people" | "quarantine", text: string, more: string) => (
     <a class="tab" href={address_of({ view })} aria-current={route.view === view ? "page" : undefined}>{text}<span class="more">{more}</span></a>
   );
   return (
@@ -58,6 +59,7 @@ function Header({ name, route, waiting }: { name: string; route: Route; waiting:
       <nav aria-label="Parts of the page">
         {link("press", "Press", waiting > 0 ? `, ${waiting} waiting` : "")}
         {link("find", "Find", "")}
+        {(desk.person?.roles.includes("reviewer") || desk.person?.roles.includes("technician")) && link("quarantine", "Quarantine", "")}
         {desk.person?.roles.includes("administrator") && link("people", "People", "")}
       </nav>
       <div class="units" role="group" aria-label="Unit of length on this device">
@@ -106,6 +108,7 @@ function Body({ picture, route }: { picture: LivePicture; route: Route }) {
   const kept = useKept(station?.active ?? null, waiting);
   if (route.view === "find") return <FindView />;
   if (route.view === "people") return <People cautions={station?.cautions ?? []} />;
+  if (route.view === "quarantine") return <Quarantine cautions={station?.cautions ?? []} />;
   if (route.view === "fitting") return <FittingPage key={route.serial} serial={route.serial} picture={picture} />;
 
   // Put aside means the press is free for another; what has ended or is held stays in view until the operator goes on.

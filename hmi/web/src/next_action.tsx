@@ -4,6 +4,7 @@ import type { Acting } from "./acting";
 import { api, type EvidenceBody, type Fitting, type Gauge, type Person, type Press } from "./api";
 import { ChoiceForm } from "./choices";
 import { Disposition } from "./disposition";
+import { ProofLoad } from "./proof_load";
 import { ReadingsForm } from "./readings";
 import { Sign, type Meaning } from "./signs";
 import { fixed, force_text, gap_text, useLengthUnit } from "./units";
@@ -82,6 +83,7 @@ function Work(props: Props) {
       </div>
     );
   }
+  if (next.input === "proof_load") return <ProofLoad gauges={props.gauges} busy={busy} onRecord={record} />;
   if (next.input !== "") {
     return <ReadingsForm next={next} gauges={props.gauges} busy={busy} onRecord={record} />;
   }

@@ -1,12 +1,13 @@
 // Where the page is, kept in the address after "#" so that going back, reloading and links work.
 import { useEffect, useState } from "preact/hooks";
 
-export type Route = { view: "press" } | { view: "find" } | { view: "people" } | { view: "fitting"; serial: string };
+export type Route = { view: "press" } | { view: "find" } | { view: "people" } | { view: "quarantine" } | { view: "fitting"; serial: string };
 
 export function read_route(hash: string): Route {
   const parts = hash.replace(/^#\/?/, "").split("/");
   if (parts[0] === "find") return { view: "find" };
   if (parts[0] === "people") return { view: "people" };
+  if (parts[0] === "quarantine") return { view: "quarantine" };
   if (parts[0] === "fitting" && parts[1] !== undefined && parts[1] !== "") {
     try {
       return { view: "fitting", serial: decodeURIComponent(parts[1]) };
