@@ -59,7 +59,10 @@ TEST_CASE("Every interlock taken out in turn is missed") {
   int noticed = 0;
   for (int i = 0; i < static_cast<int>(Guard::count_); ++i) {
     procedure::guard_taken_out = static_cast<Guard>(i);
-    Exploration found = tests::explore(Fitted::all_sensors, tests::bench_recipe());
+    // Quarantine, signatures and proof loads show with the recipe that asks for everything; first there.
+    const bool late = i >= static_cast<int>(Guard::admission_die_pair_free);
+    Exploration found =
+        tests::explore(Fitted::all_sensors, late ? tests::careful_recipe() : tests::bench_recipe());
     if (found.broken_rule.empty()) found = tests::explore(Fitted::no_sensors, tests::bench_recipe());
     if (found.broken_rule.empty()) found = tests::explore(Fitted::all_sensors, tests::careful_recipe());
     INFO("interlock taken out: " << guard_name(procedure::guard_taken_out));
