@@ -31,14 +31,17 @@ std::vector<std::string> names(SQLite::Database& database, const char* sql) {
   return out;
 }
 
+std::vector<std::string> word_lists(SQLite::Database& database) {
+  return names(database, "SELECT name FROM sqlite_master WHERE sql LIKE 'CREATE VIRTUAL%'");
+}
+
 // What the entries give; the shadow tables of the word list (its name and an underscore) are left out.
 std::vector<std::string> derived_tables(SQLite::Database& database) {
   auto tables =
       names(database,
             "SELECT name FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%' AND"
             " sql NOT LIKE 'CREATE VIRTUAL%' AND name NOT IN ('entries', 'traces', 'documents', 'parts')");
-  for (const auto& word_list :
-       names(database, "SELECT name FROM sqlite_master WHERE sql LIKE 'CREATE VIRTUAL%'"))
+  for (const auto& word_list : word_lists(database))
     std::erase_if(tables, [&](const std::string& table) { return table.starts_with(word_list + "_"); });
   return tables;
 }
@@ -68,9 +71,21 @@ std::string first_words(SQLite::Statement& row) {
   return out;
 }
 
-std::optional<std::string> difference(SQLite::Database& live, SQLite::Database& derived,
+// Every word of a list with the rows it is in. The form on the disk depends on the order of writing, this
+// not.
+std::string words_of(SQLite::Database& database, const std::string& word_list) {
+  database.exec("PRAGMA query_only=OFF");  // a reader may still not write but to its own temporary tables
+  database.exec(
+      fmt::format("DROP TABLE IF EXISTS temp.words; CREATE VIRTUAL TABLE temp.words USING"
+                  " fts5vocab(main, '{}', instance)",
+                  word_list));
+  return "SELECT term, doc, col, offset FROM temp.words ORDER BY 1, 2, 3, 4";
+}
+
+std::optional<std::string> difference(SQLite::Database& live, const std::string& of_live,
+                                      SQLite::Database& derived, const std::string& of_derived,
                                       const std::string& table) {
-  SQLite::Statement is(live, ordered(live, table)), should(derived, ordered(derived, table));
+  SQLite::Statement is(live, of_live), should(derived, of_derived);
   while (true) {
     const bool kept = is.executeStep(), wanted = should.executeStep();
     if (!kept && !wanted) return std::nullopt;
@@ -98,7 +113,11 @@ std::optional<std::string> index_fault(
     transaction.commit();
   }
   for (const auto& table : derived_tables(scratch))
-    if (auto found = difference(live, scratch, table)) return found;
+    if (auto found = difference(live, ordered(live, table), scratch, ordered(scratch, table), table))
+      return found;
+  for (const auto& list : word_lists(scratch))
+    if (auto found = difference(live, words_of(live, list), scratch, words_of(scratch, list), list))
+      return found;
   return std::nullopt;
 }
 

@@ -11,9 +11,10 @@ class Database;
 namespace shankwright::record {
 
 /// Derives everything anew from the entries of the files that `each_file` visits, oldest first, into a
-/// scratch database, and compares it row by row with what `live` holds. The first difference in words;
-/// nothing when there is none. The word list of the free-text search is not compared: its form depends on the
-/// order of writing. Throws SQLite::Exception, and std::runtime_error for entries that do not read.
+/// scratch database, and compares it row by row with what `live` holds. The words of the free-text search are
+/// compared as words, since their form on the disk depends on the order of writing. The first difference in
+/// words; nothing when there is none. Throws SQLite::Exception, and std::runtime_error for entries that do
+/// not read.
 [[nodiscard]] std::optional<std::string> index_fault(
     SQLite::Database& live,
     const std::function<void(const std::function<void(SQLite::Database&)>&)>& each_file);

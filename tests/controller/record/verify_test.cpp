@@ -125,6 +125,11 @@ TEST_CASE("what a tool can do to the record beside the entries is found too") {
         .exec("UPDATE fitting_index SET verdict = 'accepted', operator_id = 'somebody' WHERE number = 2");
     has("The index does not say what the entries say");
   }
+  SECTION("a word taken out of the search") {
+    SQLite::Database(folder.file().string(), SQLite::OPEN_READWRITE)
+        .exec("INSERT INTO texts (texts, rowid, words) VALUES ('delete', 2 << 20, 'job-7')");
+    has("The index does not say what the entries say");
+  }
   SECTION("the number of a trace's samples") {
     tamper(folder, "UPDATE traces SET samples = samples - 1");
     has("another number of samples");
