@@ -39,7 +39,8 @@ DemoPins enrol(const std::string& station_url, const std::string& pins_file, con
     http.use_token(wanted(http.post(prefix + "/session", {{"person", administrator}, {"pin", pin}}),
                           "sign the administrator in with the PIN in " + pins_file)
                        .at("token"));
-  for (const Json& person : wanted(http.get(prefix + "/people"), "list its people").at("people")) {
+  const Json listed = wanted(http.get(prefix + "/people"), "list its people");
+  for (const Json& person : listed.at("people")) {
     const std::string id = person.at("id");
     if (id == administrator || (person.at("has_pin") == true && !pins.of(id).empty())) continue;
     const Json issued = wanted(http.post(prefix + "/people/" + id + "/code"), "issue a code for " + id);
@@ -51,7 +52,8 @@ DemoPins enrol(const std::string& station_url, const std::string& pins_file, con
 std::string pins_text(const std::string& station_url, const DemoPins& pins) {
   JsonClient http("station", station_url);
   std::string out;
-  for (const Json& person : wanted(http.get(prefix + "/library"), "list its people").at("people")) {
+  const Json library = wanted(http.get(prefix + "/library"), "list its people");
+  for (const Json& person : library.at("people")) {
     std::string roles;
     for (const auto& role : person.at("roles"))
       roles += (roles.empty() ? "" : ", ") + role.get<std::string>();
