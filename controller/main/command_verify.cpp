@@ -62,11 +62,10 @@ std::string as_text(const record::VerifyReport& report, const Options& options) 
   std::string out;
   for (const auto& file : report.files)
     out += fmt::format("{}: entries {} to {}\n", file.file.string(), file.first_sequence, file.last_sequence);
-  out += fmt::format(
-      "  {}, {}, {} computed anew\n",
-      plural(static_cast<std::size_t>(report.entries), "entry hash") + (report.entries == 1 ? "" : "es"),
-      plural(static_cast<std::size_t>(report.traces), "trace"),
-      plural(static_cast<std::size_t>(report.fittings), "fitting"));
+  out += fmt::format("  {} {}, {}, {}: every hash computed anew\n", report.entries,
+                     report.entries == 1 ? "entry" : "entries",
+                     plural(static_cast<std::size_t>(report.traces), "trace"),
+                     plural(static_cast<std::size_t>(report.fittings), "fitting"));
   if (report.newest_seal)
     out += fmt::format("  {}, the newest over entry {} of {} ({})\n",
                        plural(static_cast<std::size_t>(report.seals), "seal"), report.newest_seal->sequence,
