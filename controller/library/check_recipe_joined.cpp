@@ -217,7 +217,7 @@ void check_measuring_gauges(const Check& c) {
 /// Usual proof loads are 60 percent of the rope's breaking strength (FAA AC 43.13-1B, paragraphs 7-146 and
 /// 7-148, figure read in pages that quote it; MIL-DTL-6117, from memory) or 50 (British practice).
 void check_proof(const Check& c) {
-  if (!c.recipe.proof || !c.places.all({"proof.load", "rope"})) return;
+  if (!c.recipe.proof || !c.places.all({"proof.load", "proof.hold", "proof.slip_max", "rope"})) return;
   const double breaking_kn = c.joined.rope.minimum_breaking_force_kn;
   const double load_kn = c.recipe.proof->load_kn;
   if (load_kn >= breaking_kn) {
