@@ -99,7 +99,11 @@ ports::ActResult FakeStation::correct(const ports::Correction& correction) {
   ports::ActResult result;
   result.acceptance = ports::Acceptance::taken;
   if (!correction.serial.starts_with("AT-")) result.acceptance = ports::Acceptance::unknown_serial;
-  if (correction.of_sequence == 404) {
+  if (correction.serial == "FAULTY") {
+    result.acceptance = ports::Acceptance::station_fault;
+    result.fault = {"record", "no space left on the device", "a record that can be written"};
+  }
+  if (correction.of_sequence == 404 || correction.serial == "REFUSES") {
     result.acceptance = ports::Acceptance::refused;
     result.findings = {{procedure::Code::no_such_entry, 404, 0, 0}};
   }

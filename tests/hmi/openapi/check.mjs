@@ -125,7 +125,7 @@ try {
   await ask("POST", "/api/v1/session", { body: {}, headers: { origin: "http://elsewhere.example" }, status: 403 });
   await ask("GET", "/api/v1/session", { token, status: 200 });
   await ask("GET", "/api/v1/session", { status: 401 });
-  for (const path of ["/api/v1/station", "/api/v1/library", "/api/v1/fittings", "/openapi.yaml", "/api/v1/openapi.yaml", "/"]) {
+  for (const path of ["/api/v1/station", "/api/v1/library", "/api/v1/quarantine", "/api/v1/fittings", "/openapi.yaml", "/api/v1/openapi.yaml", "/"]) {
     await ask("GET", path, { status: 200 });
     await ask("GET", path, { headers: { origin: "null" }, status: 403 });
   }
@@ -164,11 +164,14 @@ try {
     for (const method of ["post", "delete"]) {
       const operation = item[method];
       const of_fitting = path.startsWith("/api/v1/fittings/{serial}/");
-      if (operation === undefined || !(of_fitting || path.startsWith("/api/v1/press/"))) continue;
+      const act = of_fitting || /^\/api\/v1\/(press|quarantine|shift)/.test(path);
+      if (operation === undefined || !act) continue;
       const name = method.toUpperCase();
       const content = operation.requestBody?.content?.["application/json"];
-      const bodies = content?.examples === undefined ? [undefined, {}] : Object.values(content.examples).map((example) => example.value);
-      for (const body of bodies) await ask(name, path, { parameter: "AT-gauge", body, token, status: 200 });
+      const signed = path.endsWith("/disposition") ? { pin } : {};
+      const bodies = content?.examples === undefined ? [undefined, {}] : Object.values(content.examples).map((example) => ({ ...example.value, ...signed }));
+      const taken = Number(Object.keys(operation.responses).find((status) => status.startsWith("2")));
+      for (const body of bodies) await ask(name, path, { parameter: "AT-gauge", body, token, status: taken });
       const body = bodies[0];
       await ask(name, path, { parameter: "AT-gauge", body: { ...body, colour: "red" }, token, status: 400 });
       await ask(name, path, { parameter: "AT-gauge", body, status: 401 });
