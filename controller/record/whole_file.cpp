@@ -27,7 +27,9 @@ int write_all(int descriptor, std::string_view text) {
 }  // namespace
 
 int synchronise_folder(const std::filesystem::path& folder) {
-  const int descriptor = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  // A bare file name has no folder in it: it lies where the process stands.
+  const auto* const name = folder.empty() ? "." : folder.c_str();
+  const int descriptor = ::open(name, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
   if (descriptor < 0) return errno;
   const int error = ::fsync(descriptor) == 0 ? 0 : errno;
   ::close(descriptor);

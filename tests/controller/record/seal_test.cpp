@@ -7,6 +7,7 @@
 #include "record/key_folder.hpp"
 #include "record/seal_code.hpp"
 #include "record/serial.hpp"
+#include "record/whole_file.hpp"
 #include "scratch_record.hpp"
 
 using namespace shankwright;
@@ -129,6 +130,18 @@ TEST_CASE("without its key nothing is sealed and nothing is appended; a secret o
     std::ofstream(secret) << std::string(64, '1') << '\n';
     CHECK_FALSE(opened(folder)->append_and_seal({}, "stop").ok());
   }
+}
+
+TEST_CASE("a small file is written whole where the process stands, too") {
+  ScratchFolder folder;
+  std::filesystem::create_directories(folder.data());
+  const auto before = std::filesystem::current_path();
+  std::filesystem::current_path(folder.data());
+  const auto problem = record::write_whole_file("paper.txt", "whole", 0644);
+  std::filesystem::current_path(before);
+  CHECK_FALSE(problem);
+  CHECK(good(record::read_small_file(folder.data() / "paper.txt", 10)) == "whole");
+  CHECK_FALSE(std::filesystem::exists(folder.data() / "paper.txt.part"));
 }
 
 TEST_CASE("a replaced key signs for its successor and is taken away") {
