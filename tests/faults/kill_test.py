@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """SIGKILL at seeded instants of fittings' lives: what the station reported as done is in the record, always.
 
-    kill_test.py [--kills 200] [--seed S]
+    kill_test.py [--kills 120] [--seed S]
 
 Method: an operator works fitting after fitting; after a seeded time the station is killed; it starts again on the same
 record. Then: every act that was answered with success is in the dossier; a fitting whose permit or bite was open is on
@@ -72,7 +72,7 @@ def work(operator, serial, seen):
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--kills", type=int, default=200)
+    parser.add_argument("--kills", type=int, default=120)
     parser.add_argument("--seed", type=int, default=random.SystemRandom().randrange(1 << 32))
     arguments = parser.parse_args()
     print(f"seed {arguments.seed}", flush=True)
