@@ -6,6 +6,7 @@
 #include <stdexcept>
 
 #include "record/bytes.hpp"
+#include "record/hex.hpp"
 
 namespace shankwright::record {
 
@@ -20,20 +21,11 @@ Hash hash_of(std::string_view bytes) {
 }
 
 std::string hex(const Hash& hash) {
-  std::string out(hash.size() * 2 + 1, '\0');
-  sodium_bin2hex(out.data(), out.size(), hash.data(), hash.size());
-  out.pop_back();  // its terminating zero
-  return out;
+  return digits_of(hash);
 }
 
 std::optional<Hash> from_hex(std::string_view digits) {
-  Hash out{};
-  std::size_t size = 0;
-  if (digits.size() != 2 * out.size() ||
-      sodium_hex2bin(out.data(), out.size(), digits.data(), digits.size(), nullptr, &size, nullptr) != 0 ||
-      size != out.size())
-    return std::nullopt;
-  return out;
+  return bytes_of_digits<std::tuple_size_v<Hash>>(digits);
 }
 
 std::string_view bytes_of(const Hash& hash) {

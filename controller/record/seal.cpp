@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "record/bytes.hpp"
+#include "record/hex.hpp"
 
 namespace shankwright::record {
 namespace {
@@ -97,20 +98,11 @@ bool successor_signature_fits(const PublicKey& key, const PublicKey& successor, 
 }
 
 std::string hex(const Signature& signature) {
-  std::string out(signature.size() * 2 + 1, '\0');
-  sodium_bin2hex(out.data(), out.size(), signature.data(), signature.size());
-  out.pop_back();  // its terminating zero
-  return out;
+  return digits_of(signature);
 }
 
 std::optional<Signature> signature_from_hex(std::string_view digits) {
-  Signature out{};
-  std::size_t size = 0;
-  if (digits.size() != 2 * out.size() ||
-      sodium_hex2bin(out.data(), out.size(), digits.data(), digits.size(), nullptr, &size, nullptr) != 0 ||
-      size != out.size())
-    return std::nullopt;
-  return out;
+  return bytes_of_digits<std::tuple_size_v<Signature>>(digits);
 }
 
 ports::NewEntry key_made(const PublicKey& key, std::int64_t at_utc_us) {

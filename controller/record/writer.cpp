@@ -2,18 +2,10 @@
 
 #include "record/parts.hpp"
 #include "record/state_patch.hpp"
+#include "record/statement.hpp"
 #include "record/trace_codec.hpp"
 
 namespace shankwright::record {
-namespace {
-
-struct Reset {
-  SQLite::Statement& statement;
-  ~Reset() { (void)statement.tryReset(); }
-};
-
-}  // namespace
-
 Writer::Writer(SQLite::Database& database)
     : database_(database),
       entry_(

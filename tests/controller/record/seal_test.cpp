@@ -38,13 +38,6 @@ TEST_CASE("a seal says what it covers, and fits for that alone") {
                                          key.sign_successor(other.public_key())));
 }
 
-TEST_CASE("the signing key is Ed25519 as RFC 8032 has it") {
-  // RFC 8032, 7.1, TEST 1: the public key of that seed.
-  const auto seed = record::from_hex("9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60");
-  CHECK(record::hex(record::SigningKey(*seed).public_key()) ==
-        "d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a");
-}
-
 TEST_CASE("codes on paper read back, and a mistyped one is told") {
   const auto seal = a_seal();
   const auto whole = good(record::read_code(record::full_code(seal)));
