@@ -7,15 +7,19 @@ import { FittingView } from "./fitting_view";
 import { TroubleBox, type Trouble } from "./findings";
 import { start_live, useLive, type LivePicture } from "./live";
 import { People } from "./people";
+import { Header } from "./header";
+import { Jobs } from "./jobs";
+import { t, useLanguage } from "./messages";
 import { PressStrip } from "./press_strip";
 import { Quarantine } from "./quarantine";
-import { address_of, useRoute, type Route } from "./routes";
+import { useRoute, type Route } from "./routes";
 import { DeskProvider, useDesk } from "./session";
 import { SignIn } from "./sign_in";
 import { Sign } from "./signs";
 import { StartFitting } from "./start_fitting";
-import { choose_length_unit, fixed, useLengthUnit } from "./units";
+import { fixed } from "./units";
 import { Waiting } from "./waiting";
+import { Workshop } from "./workshop";
 
 export function App() {
   useEffect(start_live, []);
@@ -25,56 +29,26 @@ export function App() {
 function Frame() {
   const picture = useLive();
   const route = useRoute();
+  useLanguage(); // everything below is drawn again in the other language
   const station = picture.station;
   return (
     <div class={`frame view-${route.view}`} data-version={station?.snapshot_version}>
-      <Header name={station?.name ?? "Station"} route={route} waiting={(station?.held.length ?? 0) + (station?.set_aside.length ?? 0)} />
+      <Header name={station?.name ?? t("common.station")} route={route} waiting={(station?.held.length ?? 0) + (station?.set_aside.length ?? 0)} />
       {station === null && picture.stale && (
-        <p class="strip-old sticky" role="alert"><Sign meaning="abnormal" /><span><b>No picture.</b> The station has not answered yet. Trying again.</span></p>
+        <p class="strip-old sticky" role="alert"><Sign meaning="abnormal" /><span><b>{t("common.no_picture")}</b> {t("common.no_picture_yet")}</span></p>
       )}
       {station !== null && picture.stale && (
         <p class="strip-old sticky" role="alert" data-stale>
           <Sign meaning="abnormal" />
-          <span><b>Old picture.</b> The station has been silent for {fixed(Math.floor(picture.silent_ms / 1000), 0)} s. Do not rely on what is shown. Trying again.</span>
+          <span><b>{t("common.old_picture")}</b> {t("common.old_picture_since", { seconds: fixed(Math.floor(picture.silent_ms / 1000), 0) })}</span>
         </p>
       )}
       {station?.notices.map((notice) => <p class="station-notice" key={notice} role="status"><Sign meaning="abnormal" size={22} />{notice}</p>)}
       <Body picture={picture} route={route} />
-      <footer class="cautions" aria-label="Cautions">
+      <footer class="cautions" aria-label={t("common.cautions")}>
         {station?.cautions.map((caution) => <p key={caution}>{caution}</p>)}
       </footer>
     </div>
-  );
-}
-
-function Header({ name, route, waiting }: { name: string; route: Route; waiting: number }) {
-  const desk = useDesk();
-  const unit = useLengthUnit();
-  const link = (view: "press" | "find" | "people" | "quarantine", text: string, more: string) => (
-    <a class="tab" href={address_of({ view })} aria-current={route.view === view ? "page" : undefined}>{text}<span class="more">{more}</span></a>
-  );
-  return (
-    <header class="top">
-      <h1>{name}</h1>
-      <nav aria-label="Parts of the page">
-        {link("press", "Press", waiting > 0 ? `, ${waiting} waiting` : "")}
-        {link("find", "Find", "")}
-        {(desk.person?.roles.includes("reviewer") || desk.person?.roles.includes("technician")) && link("quarantine", "Quarantine", "")}
-        {desk.person?.roles.includes("administrator") && link("people", "People", "")}
-      </nav>
-      <div class="units" role="group" aria-label="Unit of length on this device">
-        <button type="button" class="tab" aria-pressed={unit === "mm"} onClick={() => choose_length_unit("mm")}>mm</button>
-        <button type="button" class="tab" aria-pressed={unit === "in"} onClick={() => choose_length_unit("in")}>inch</button>
-      </div>
-      <div class="who">
-        {desk.person !== null && (
-          <>
-            <span>{desk.person.name}</span>
-            <button type="button" class="button" onClick={() => void desk.sign_out()}>Sign out</button>
-          </>
-        )}
-      </div>
-    </header>
   );
 }
 
@@ -108,6 +82,8 @@ function Body({ picture, route }: { picture: LivePicture; route: Route }) {
   const kept = useKept(station?.active ?? null, waiting);
   if (route.view === "find") return <FindView />;
   if (route.view === "people") return <People cautions={station?.cautions ?? []} />;
+  if (route.view === "jobs") return <Jobs path={route.path ?? []} />;
+  if (route.view === "workshop") return <Workshop path={route.path ?? []} picture={picture} />;
   if (route.view === "quarantine") return <Quarantine cautions={station?.cautions ?? []} />;
   if (route.view === "fitting") return <FittingPage key={route.serial} serial={route.serial} picture={picture} />;
 
@@ -128,7 +104,7 @@ function Body({ picture, route }: { picture: LivePicture; route: Route }) {
         // What somebody had begun when their session ended waits here for them; it is never handed to somebody else.
         <div class="keeper" key={worker.id} hidden={desk.person === null}>
           {station === null ? (
-            <main class="card"><p class="hint">Waiting for the station's first picture.</p></main>
+            <main class="card"><p class="hint">{t("common.first_picture_awaited")}</p></main>
           ) : shown !== null ? (
             <FittingView fitting={shown} press={station.press} stale={picture.stale} samples_changed={picture.samples_changed} samples_of={picture.samples_of}
               onStartAnother={() => setLeftBehind(shown.serial)} />

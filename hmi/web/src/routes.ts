@@ -1,25 +1,30 @@
-// Where the page is, kept in the address after "#" so that going back, reloading and links work.
+// Where the page is, kept in the address after "#" so that going back, reloading and links work: #/view, then whatever
+// that view keeps there (#/workshop/calibration/C-12 is the view "workshop" with the path ["calibration", "C-12"]).
 import { useEffect, useState } from "preact/hooks";
 
-export type Route = { view: "press" } | { view: "find" } | { view: "people" } | { view: "quarantine" } | { view: "fitting"; serial: string };
+const views = ["press", "jobs", "workshop", "find", "quarantine", "people"] as const;
+export type View = (typeof views)[number];
+export type Route = { view: View; path?: readonly string[] } | { view: "fitting"; serial: string };
+
+function decoded(part: string): string | null {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return null; // a broken address
+  }
+}
 
 export function read_route(hash: string): Route {
-  const parts = hash.replace(/^#\/?/, "").split("/");
-  if (parts[0] === "find") return { view: "find" };
-  if (parts[0] === "people") return { view: "people" };
-  if (parts[0] === "quarantine") return { view: "quarantine" };
-  if (parts[0] === "fitting" && parts[1] !== undefined && parts[1] !== "") {
-    try {
-      return { view: "fitting", serial: decodeURIComponent(parts[1]) };
-    } catch {
-      return { view: "find" }; // a broken address
-    }
-  }
-  return { view: "press" };
+  const [first = "", ...rest] = hash.replace(/^#\/?/, "").split("/").filter((part) => part !== "").map(decoded);
+  const path = rest.filter((part) => part !== null);
+  if (first === "fitting") return path[0] === undefined ? { view: "find" } : { view: "fitting", serial: path[0] };
+  const view = views.find((known) => known === first);
+  return view === undefined ? { view: "press" } : { view, path };
 }
 
 export function address_of(route: Route): string {
-  return route.view === "fitting" ? `#/fitting/${encodeURIComponent(route.serial)}` : `#/${route.view}`;
+  const path = route.view === "fitting" ? [route.serial] : route.path ?? [];
+  return ["#", route.view, ...path.map(encodeURIComponent)].join("/");
 }
 
 export function go_to(route: Route) {

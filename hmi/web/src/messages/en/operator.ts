@@ -1,0 +1,2 @@
+export const operator = {
+} as const;

@@ -1,0 +1,2 @@
+export const reviewer = {
+} as const;

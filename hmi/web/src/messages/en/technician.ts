@@ -1,0 +1,2 @@
+export const technician = {
+} as const;
