@@ -14,6 +14,7 @@ void add_recipe(CLI::App& app, int& exit_code);
 void add_bite(CLI::App& app, int& exit_code);
 void add_plan(CLI::App& app, int& exit_code);
 void add_trial(CLI::App& app, int& exit_code);
+void add_calibrate(CLI::App& app, int& exit_code);
 void add_trace(CLI::App& app, int& exit_code);
 void add_find(CLI::App& app, int& exit_code);
 void add_export(CLI::App& app, int& exit_code);

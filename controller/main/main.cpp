@@ -22,6 +22,7 @@ int main(int argc, char** argv) {
   shankwright::command::add_bite(app, exit_code);
   shankwright::command::add_plan(app, exit_code);
   shankwright::command::add_trial(app, exit_code);
+  shankwright::command::add_calibrate(app, exit_code);
   shankwright::command::add_trace(app, exit_code);
   shankwright::command::add_find(app, exit_code);
   shankwright::command::add_export(app, exit_code);
