@@ -52,9 +52,9 @@ struct Act {
   std::string serial;
   procedure::Event
       event;  ///< Tool, PressEvidence, roles and tokens inside are ignored and filled by the station
-  std::string gauge_id;  ///< for measured values
-  std::string actor;     ///< operator or reviewer id
-  std::string reason;    ///< dispositions: kept word for word
+  std::string gauge_id;          ///< for measured values
+  std::string actor;             ///< operator or reviewer id
+  std::string reason;            ///< dispositions: kept word for word
   bool signed_with_pin = false;  ///< dispositions: the actor gave the PIN again with this very act
 };
 
@@ -88,6 +88,12 @@ struct Correction {
   std::string text, reason, actor;
 };
 
+/// Control of the press passes to another screen over the head of whoever holds it.
+struct ControlTakenOver {
+  std::string actor, from;             ///< person ids: who takes it, and whose screen held it
+  std::int64_t held_since_utc_us = 0;  ///< by `from`
+};
+
 struct ActResult {
   Acceptance acceptance = Acceptance::station_fault;
   std::vector<procedure::Finding> findings;
@@ -113,6 +119,9 @@ class StationPort {
   [[nodiscard]] virtual ActResult correct(const Correction& correction) = 0;
   /// Seals the record as it stands.
   [[nodiscard]] virtual ActResult end_shift(const std::string& actor) = 0;
+  /// On record before it counts. Operators and technicians; never while a permit is out or a bite runs. Which
+  /// screen holds control is not the station's to know: hmi/server asks this before it hands control on.
+  [[nodiscard]] virtual ActResult take_over_control(const ControlTakenOver& taken) = 0;
   [[nodiscard]] virtual std::shared_ptr<const Snapshot> latest() const = 0;
   /// Waits for a snapshot newer than `version`, at most timeout_ms; returns the newest either way.
   [[nodiscard]] virtual std::shared_ptr<const Snapshot> wait_newer(std::uint64_t version,

@@ -47,6 +47,7 @@ class Station::Inside {
   }
   ports::ActResult correct(const ports::Correction& correction);
   ports::ActResult end_shift(const std::string& actor);
+  ports::ActResult take_over_control(const ports::ControlTakenOver& taken);
   void stop();
 
   ports::Press& press() { return press_; }

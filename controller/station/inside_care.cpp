@@ -325,6 +325,28 @@ ActResult Station::Inside::end_shift(const std::string& actor) {
   return {Acceptance::taken, {}, at_press(), {}};
 }
 
+ActResult Station::Inside::take_over_control(const ports::ControlTakenOver& taken) {
+  const std::lock_guard lock(work_);
+  const View view = at_press();
+  if (auto clear = nothing_pending(); !clear) return {Acceptance::station_fault, {}, view, clear.problem()};
+  std::vector<procedure::Finding> findings;
+  if (!has_role(taken.actor, &people::Person::operator_role) &&
+      !has_role(taken.actor, &people::Person::technician_role))
+    findings.push_back({Code::not_owner_of_step});
+  const bool permit_or_bite =
+      view && (view->state.stage == Stage::permit_recorded || view->state.stage == Stage::permit_given ||
+               view->state.stage == Stage::biting);
+  if (permit_or_bite || tracker_.armed()) findings.push_back({Code::bite_under_way});
+  if (!findings.empty()) return {Acceptance::refused, findings, view, {}};
+  const auto entry = of_station("control_taken_over", taken.actor,
+                                {{"from", taken.from},
+                                 {"held_since_utc_us", taken.held_since_utc_us},
+                                 {"fitting", view ? view->serial : ""}});
+  if (auto written = store_.append({entry}); !written)
+    return {Acceptance::station_fault, {}, view, written.problem()};
+  return {Acceptance::taken, {}, view, {}};
+}
+
 void Station::Inside::stop() {
   const std::lock_guard lock(work_);
   take_scans();

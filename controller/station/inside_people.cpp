@@ -164,7 +164,11 @@ ActResult Station::Inside::act(const ports::Act& act) {
   const bool operator_role = has_role(act.actor, &people::Person::operator_role);
   const bool reviewer_role = has_role(act.actor, &people::Person::reviewer_role);
   const bool disposing = std::holds_alternative<procedure::Dispose>(act.event);
-  if (!by_a_person(act.event) || (!disposing && !operator_role))
+  // Nobody should have to look for the right person to stop something.
+  const bool stopping = std::holds_alternative<procedure::Withdraw>(act.event) ||
+                        std::holds_alternative<procedure::HoldByOperator>(act.event);
+  const bool allowed = disposing || operator_role || (stopping && people_.person(act.actor));
+  if (!by_a_person(act.event) || !allowed)
     return {Acceptance::refused, {{Code::not_owner_of_step}}, view, {}};
   // The press's evidence belongs to the fitting that lies at the press.
   const View lying = at_press();
@@ -230,8 +234,10 @@ ActResult Station::Inside::press_order(PressOrder::Kind kind, const std::string&
   take_scans();
   const View view = at_press();
   std::vector<procedure::Finding> findings;
-  if (!has_role(actor, &people::Person::operator_role) && !has_role(actor, &people::Person::technician_role))
-    findings.push_back({Code::not_owner_of_step});
+  const bool opening = kind == PressOrder::Kind::open_dies || kind == PressOrder::Kind::withdraw_permit;
+  const bool tends =
+      has_role(actor, &people::Person::operator_role) || has_role(actor, &people::Person::technician_role);
+  if (!tends && !(opening && people_.person(actor))) findings.push_back({Code::not_owner_of_step});
   const std::uint16_t token = press_.next_token();
   if (token == 0 || scan_.link == ports::LinkState::lost || scan_.link == ports::LinkState::never_connected)
     findings.push_back({Code::press_evidence_stale});

@@ -91,6 +91,9 @@ ActResult Station::correct(const ports::Correction& correction) {
 ActResult Station::end_shift(const std::string& actor) {
   return inside_->end_shift(actor);
 }
+ActResult Station::take_over_control(const ports::ControlTakenOver& taken) {
+  return inside_->take_over_control(taken);
+}
 std::shared_ptr<const ports::Snapshot> Station::latest() const {
   return inside_->latest();
 }

@@ -47,6 +47,7 @@ class Station final : public ports::StationPort {
   [[nodiscard]] std::vector<ports::QuarantinedItem> quarantined() const override;
   [[nodiscard]] ports::ActResult correct(const ports::Correction& correction) override;
   [[nodiscard]] ports::ActResult end_shift(const std::string& actor) override;
+  [[nodiscard]] ports::ActResult take_over_control(const ports::ControlTakenOver& taken) override;
   [[nodiscard]] std::shared_ptr<const ports::Snapshot> latest() const override;
   [[nodiscard]] std::shared_ptr<const ports::Snapshot> wait_newer(std::uint64_t version,
                                                                   int timeout_ms) const override;

@@ -117,6 +117,18 @@ ports::ActResult FakeStation::end_shift(const std::string& actor) {
   return result;
 }
 
+ports::ActResult FakeStation::take_over_control(const ports::ControlTakenOver& taken) {
+  const std::lock_guard lock(mutex_);
+  ports::ActResult result;
+  result.acceptance = take_over_answer;
+  if (take_over_answer == ports::Acceptance::refused)
+    result.findings = {{procedure::Code::bite_under_way, 0, 0, 0}};
+  if (take_over_answer == ports::Acceptance::station_fault)
+    result.fault = {"record", "no space left on the device", "a record that can be written"};
+  if (take_over_answer == ports::Acceptance::taken) taken_over_.push_back(taken);
+  return result;
+}
+
 std::shared_ptr<const ports::Snapshot> FakeStation::latest() const {
   const std::lock_guard lock(mutex_);
   return snapshot_;
@@ -160,6 +172,10 @@ std::vector<ports::Correction> FakeStation::corrections() const {
 std::vector<std::string> FakeStation::shifts_ended() const {
   const std::lock_guard lock(mutex_);
   return shifts_ended_;
+}
+std::vector<ports::ControlTakenOver> FakeStation::taken_over() const {
+  const std::lock_guard lock(mutex_);
+  return taken_over_;
 }
 std::size_t FakeStation::calls() const {
   const std::lock_guard lock(mutex_);

@@ -39,6 +39,7 @@ class FakeStation : public ports::StationPort {
   [[nodiscard]] std::vector<ports::QuarantinedItem> quarantined() const override;
   [[nodiscard]] ports::ActResult correct(const ports::Correction& correction) override;
   [[nodiscard]] ports::ActResult end_shift(const std::string& actor) override;
+  [[nodiscard]] ports::ActResult take_over_control(const ports::ControlTakenOver& taken) override;
   [[nodiscard]] std::shared_ptr<const ports::Snapshot> latest() const override;
   [[nodiscard]] std::shared_ptr<const ports::Snapshot> wait_newer(std::uint64_t version,
                                                                   int timeout_ms) const override;
@@ -54,10 +55,13 @@ class FakeStation : public ports::StationPort {
   [[nodiscard]] std::vector<std::pair<std::string, ports::QuarantineAsked>> quarantines() const;
   [[nodiscard]] std::vector<ports::Correction> corrections() const;
   [[nodiscard]] std::vector<std::string> shifts_ended() const;
+  [[nodiscard]] std::vector<ports::ControlTakenOver> taken_over() const;
   [[nodiscard]] std::size_t calls() const;
 
   /// When set, the next orders to the press are answered so.
   std::atomic<ports::Acceptance> order_answer{ports::Acceptance::taken};
+  /// When set, taking control over is answered so; refused because a bite runs.
+  std::atomic<ports::Acceptance> take_over_answer{ports::Acceptance::taken};
 
  private:
   mutable std::mutex mutex_;
@@ -69,6 +73,7 @@ class FakeStation : public ports::StationPort {
   std::vector<std::pair<std::string, ports::QuarantineAsked>> quarantines_;  ///< "preview", "put", "lift"
   std::vector<ports::Correction> corrections_;
   std::vector<std::string> shifts_ended_;
+  std::vector<ports::ControlTakenOver> taken_over_;
   ports::QuarantineResult keep(const std::string& how, const ports::QuarantineAsked& asked);
 };
 

@@ -130,6 +130,53 @@ TEST_CASE("The record is sealed at the start, at every release, at the end of a 
   CHECK(reasons() == std::vector<std::string>{"start", "release", "shift_end", "release", "stop"});
 }
 
+TEST_CASE(
+    "Control changes hands on record, by an operator or technician, and never under a permit or a bite") {
+  ShopFloor floor;
+  floor.up_to_position();
+  const auto take = [&](const std::string& actor) {
+    return floor.station->take_over_control({actor, "ada", 1'000'000});
+  };
+  CHECK(first_of(take("rev")) == Code::not_owner_of_step);
+  CHECK(first_of(take("nobody")) == Code::not_owner_of_step);
+  REQUIRE(take("tec").acceptance == Acceptance::taken);
+  const auto kept = floor.store.kept.back().entry;
+  CHECK(kept.kind == "station");
+  CHECK(kept.event == "control_taken_over");
+  CHECK(kept.actor == "tec");
+  CHECK(json::parse(kept.body_json) ==
+        json({{"from", "ada"}, {"held_since_utc_us", 1'000'000}, {"fitting", floor.serial}}));
+
+  floor.act(RequestPermit{});
+  const auto entries = floor.store.kept.size();
+  CHECK(first_of(take("tec")) == Code::bite_under_way);
+  CHECK(floor.store.kept.size() == entries);
+  floor.act(Withdraw{});
+}
+
+TEST_CASE("Whoever is signed in may withdraw a permit, open the dies and put on hold; nobody else may") {
+  ShopFloor floor;
+  floor.up_to_position();
+  const auto by = [&](const std::string& actor, procedure::Event event) {
+    ports::Act act;
+    act.serial = floor.serial;
+    act.event = std::move(event);
+    act.actor = actor;
+    return floor.station->act(act);
+  };
+  floor.act(RequestPermit{});
+  CHECK(first_of(by("nobody", Withdraw{})) == Code::not_owner_of_step);
+  CHECK(by("rev", Withdraw{}).acceptance == Acceptance::taken);
+  CHECK(first_of(by("rev", RequestPermit{})) == Code::not_owner_of_step);
+  CHECK(floor.station->press_order(ports::PressOrder::Kind::open_dies, "rev").acceptance ==
+        Acceptance::taken);
+  CHECK(first_of(floor.station->press_order(ports::PressOrder::Kind::open_dies, "nobody")) ==
+        Code::not_owner_of_step);
+  CHECK(first_of(floor.station->press_order(ports::PressOrder::Kind::clear_fault, "rev")) ==
+        Code::not_owner_of_step);
+  CHECK(by("rev", HoldByOperator{}).acceptance == Acceptance::taken);
+}
+
 TEST_CASE("A correction stands beside the entry it is about and changes nothing") {
   ShopFloor floor;
   floor.up_to_position();
