@@ -18,12 +18,11 @@
 #include "main/commands.hpp"
 #include "main/new_recipe.hpp"
 #include "main/recipe_argument.hpp"
-#include "mechanics/squeeze.hpp"
 #include "quantity/quantity.hpp"
 #include "trial/charts.hpp"
 #include "trial/draft.hpp"
 #include "trial/report_text.hpp"
-#include "trial/run.hpp"
+#include "trial/whole.hpp"
 
 namespace shankwright::command {
 namespace {
@@ -91,21 +90,6 @@ std::optional<Problem> take_scatter(const std::string& text, trial::Scatters& sc
   scatters[which].centre = (least.value() + most.value()) / 2;
   scatters[which].half_width = (most.value() - least.value()) / 2;
   return std::nullopt;
-}
-
-/// Corner part's closing force per mm, straight from the section model: grip 1 lies outside the surface.
-Result<std::vector<double>> corner_forces(const recipe::JoinedRecipe& joined, const prediction::Part& corner,
-                                          double gap_mm) {
-  mechanics::SqueezeInput input = prediction::squeeze_input(joined, prediction::filling_of(joined), corner);
-  input.fineness = mechanics::Fineness::coarse;
-  const auto course = mechanics::squeeze(input, {gap_mm});
-  if (!course) return course.problem();
-  std::vector<double> out(static_cast<std::size_t>(input.passes), 0);
-  for (const auto& point : course.value().points) {
-    if (point.gap_mm < gap_mm - 1e-9) continue;
-    out[static_cast<std::size_t>(point.pass - 1)] = point.force_n_per_mm;
-  }
-  return out;
 }
 
 /// A new file only: what exists is never written over. Gives what went wrong.
@@ -216,45 +200,26 @@ int run(const Options& options) {
                                                : begin_recipe(options.fresh, library::load(options.library));
   if (!joined) return fail(2, joined.problem().text());
 
-  prediction::SurfaceSetting setting;
-  setting.joined = joined.value();
-  setting.filling = prediction::filling_of(setting.joined);
-  setting.population = prediction::population_of(setting.joined);
-  setting.passes = setting.joined.recipe.passes;
-  setting.threads = options.threads > 0 ? options.threads : std::max(1U, std::thread::hardware_concurrency());
-  trial::Scatters scatters = trial::scatters_of(setting.joined, setting.population);
+  trial::WholeTrial wanted;
+  wanted.joined = joined.value();
+  wanted.forces_kn = forces_kn;
+  wanted.judge_envelope = options.judge_envelope;
+  wanted.fittings = options.fittings;
+  wanted.seed = options.seed;
+  wanted.threads = options.threads > 0 ? options.threads : std::max(1U, std::thread::hardware_concurrency());
+  trial::Scatters scatters = trial::assumed_scatters(wanted.joined);
   for (const std::string& text : options.scatters)
     if (const auto problem = take_scatter(text, scatters)) return fail(2, problem->text());
-  std::copy_n(scatters.begin(), prediction::input_count, setting.population.inputs.begin());
+  wanted.scatters = scatters;
 
   const Progress progress;
-  const auto surface =
-      prediction::Surface::build(setting, [&](int done, int all) { progress.surface(done, all); });
-  if (!surface) {
-    progress.end();
-    return fail(1, surface.problem().text());
-  }
-  trial::Request request;
-  request.bench = trial::bench_of(
-      setting.joined,
-      [&surface](const prediction::Part& part, const std::vector<double>& stops_mm) {
-        return surface.value().predict(part, stops_mm);
-      },
-      setting.population);
-  request.bench.scatters = scatters;
-  request.bench.judge_envelope = options.judge_envelope;
-  request.model_error = surface.value().error();
-  request.forces_kn = forces_kn;
-  request.fittings = options.fittings;
-  request.seed = options.seed;
-  request.threads = setting.threads;
-  request.corner = trial::corner_part(request.bench);
-  request.envelope_gaps_mm = trial::envelope_gaps_mm(request.bench);
-  progress.pressing(options.fittings);
-  if (auto corner = corner_forces(setting.joined, request.corner, trial::sure_gap_mm(request.bench)))
-    request.corner_n_per_mm = std::move(corner).value();
-  const trial::Report report = trial::run(request);
+  trial::WholeTrialWatch watch;
+  watch.section_run = [&](int done, int all) { progress.surface(done, all); };
+  watch.pressing = [&](std::size_t fittings) { progress.pressing(fittings); };
+  const auto whole = trial::run_whole(wanted, watch);
   progress.end();
+  if (!whole) return fail(1, whole.problem().text());
+  const trial::Report& report = whole.value();
 
   std::cout << (options.as_data ? trial::to_json(report) : trial::to_text(report)) << std::flush;
   if (!std::cout) return fail(3, "the output could not be written whole");
