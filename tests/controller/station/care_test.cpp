@@ -147,7 +147,8 @@ TEST_CASE(
   CHECK(json::parse(kept.body_json) ==
         json({{"from", "ada"}, {"held_since_utc_us", 1'000'000}, {"fitting", floor.serial}}));
 
-  floor.act(RequestPermit{});
+  floor.place_next();
+  REQUIRE(floor.permit().acceptance == Acceptance::taken);
   const auto entries = floor.store.kept.size();
   CHECK(first_of(take("tec")) == Code::bite_under_way);
   CHECK(floor.store.kept.size() == entries);
@@ -164,7 +165,8 @@ TEST_CASE("Whoever is signed in may withdraw a permit, open the dies and put on 
     act.actor = actor;
     return floor.station->act(act);
   };
-  floor.act(RequestPermit{});
+  floor.place_next();
+  REQUIRE(floor.permit().acceptance == Acceptance::taken);
   CHECK(first_of(by("nobody", Withdraw{})) == Code::not_owner_of_step);
   CHECK(by("rev", Withdraw{}).acceptance == Acceptance::taken);
   CHECK(first_of(by("rev", RequestPermit{})) == Code::not_owner_of_step);
@@ -174,6 +176,10 @@ TEST_CASE("Whoever is signed in may withdraw a permit, open the dies and put on 
         Code::not_owner_of_step);
   CHECK(first_of(floor.station->press_order(ports::PressOrder::Kind::clear_fault, "rev")) ==
         Code::not_owner_of_step);
+  floor.press.now.permit_echo = floor.press.last_permit().token;
+  floor.press.now.permit_state = 4;  // withdrawn
+  floor.press.scan();
+  floor.station->tick(0);
   CHECK(by("rev", HoldByOperator{}).acceptance == Acceptance::taken);
 }
 
