@@ -1,6 +1,7 @@
 #include <nlohmann/json.hpp>
 
 #include "hmi/server/care_in.hpp"
+#include "hmi/server/control.hpp"
 #include "hmi/server/json_in.hpp"
 #include "hmi/server/json_text.hpp"
 #include "hmi/server/route_answers.hpp"
@@ -73,7 +74,9 @@ Reply correct(const Service& service, const Request& request) {
 
 Reply end_shift(const Service& service, const Request& request) {
   if (const auto nothing = read_nothing(request.body); !nothing) return refuse(400, nothing.problem());
-  return act_reply(service, service.station.end_shift(request.person->id), request);
+  const auto result = service.station.end_shift(request.person->id);
+  if (result.acceptance == ports::Acceptance::taken) service.control.give_up(request.token);
+  return act_reply(service, result, request);
 }
 
 }  // namespace shankwright::hmi

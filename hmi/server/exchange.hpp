@@ -12,6 +12,7 @@
 /// What a route sees of HTTP: plain values, so that no route depends on the HTTP library.
 namespace shankwright::hmi {
 
+class Control;
 class Sessions;
 
 struct Request {
@@ -42,6 +43,7 @@ struct Service {
   const library::Shop& shop;
   const ports::Clock& clock;
   Sessions& sessions;
+  Control& control;
   const people::People& people;
   accounts::Accounts& accounts;
 };

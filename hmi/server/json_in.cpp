@@ -177,6 +177,16 @@ Result<Disposition> read_disposition(std::string_view body) {
   return out;
 }
 
+Result<std::string> read_take_over(std::string_view body) {
+  const auto json = parse_json(body);
+  if (!json) return json.problem();
+  const Members known = {"from"};
+  BodyReader reader(json.value(), known);
+  std::string from = reader.optional_text("from", "the id of the person whose screen holds control");
+  if (reader.problem()) return *reader.problem();
+  return from;
+}
+
 Result<bool> read_nothing(std::string_view body) {
   const auto json = parse_json(body);
   if (!json) return json.problem();

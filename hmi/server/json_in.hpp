@@ -54,6 +54,8 @@ struct Disposition {
 [[nodiscard]] Result<Disposition> read_disposition(std::string_view body);
 
 /// {} or nothing: what acts without values send. Gives true.
+/// {"from": id of the person whose screen holds control}; absent when nobody's does: empty.
+[[nodiscard]] Result<std::string> read_take_over(std::string_view body);
 [[nodiscard]] Result<bool> read_nothing(std::string_view body);
 
 /// Kinds of evidence, in the order of work.

@@ -54,6 +54,10 @@ namespace shankwright::hmi {
 [[nodiscard]] Reply correct(const Service& service, const Request& request);
 [[nodiscard]] Reply end_shift(const Service& service, const Request& request);
 
+// control_routes.cpp
+[[nodiscard]] Reply take_control(const Service& service, const Request& request);
+[[nodiscard]] Reply give_up_control(const Service& service, const Request& request);
+
 // page.cpp
 [[nodiscard]] Reply page(const Service& service, const Request& request);
 [[nodiscard]] Reply openapi(const Service& service, const Request& request);

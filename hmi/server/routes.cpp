@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "hmi/server/control_routes.hpp"
 #include "hmi/server/json_text.hpp"
 #include "hmi/server/route_answers.hpp"
 #include "hmi/server/station_out.hpp"
@@ -44,6 +45,12 @@ std::string_view role_wanted(Access access, const library::Person& person) {
   return "a role of this station";
 }
 
+bool drives(const Route& route, const Request& request, const ports::StationPort& station) {
+  if (route.drives != Drives::fitting_at_press) return route.drives == Drives::press;
+  const auto active = newest(station)->active;
+  return active != nullptr && active->serial == request.serial;
+}
+
 std::string roles_of(const library::Person& person) {
   std::string out = person.id + " with ";
   const auto roles = to_json(person)["roles"];
@@ -56,6 +63,7 @@ std::string roles_of(const library::Person& person) {
 
 const std::vector<Route>& routes() {
   using A = Access;
+  using D = Drives;
   static const std::vector<Route> table = {
       {"POST", "/api/v1/session", A::open, sign_in},
       {"GET", "/api/v1/session", A::any_session, who},
@@ -72,20 +80,20 @@ const std::vector<Route>& routes() {
       {"GET", "/api/v1/station", A::open, station},
       {"GET", "/api/v1/events", A::open, nullptr},
       {"GET", "/api/v1/library", A::open, library_listing},
-      {"POST", "/api/v1/fittings", A::operating, start_fitting},
+      {"POST", "/api/v1/fittings", A::operating, start_fitting, D::press},
       {"GET", "/api/v1/fittings", A::open, find_fittings},
       {"GET", "/api/v1/fittings/{serial}", A::open, one_fitting},
       {"GET", "/api/v1/fittings/{serial}/dossier", A::open, dossier},
       {"GET", "/api/v1/fittings/{serial}/dossier.pdf", A::open, dossier_pages},
       {"GET", "/api/v1/fittings/{serial}/certificate", A::open, certificate},
       {"GET", "/api/v1/fittings/{serial}/label.svg", A::open, fitting_label},
-      {"POST", "/api/v1/fittings/{serial}/evidence", A::operating, evidence},
-      {"POST", "/api/v1/fittings/{serial}/permit", A::operating, ask_permit},
+      {"POST", "/api/v1/fittings/{serial}/evidence", A::operating, evidence, D::fitting_at_press},
+      {"POST", "/api/v1/fittings/{serial}/permit", A::operating, ask_permit, D::fitting_at_press},
       {"DELETE", "/api/v1/fittings/{serial}/permit", A::signed_in, withdraw_permit},
-      {"POST", "/api/v1/fittings/{serial}/judge", A::operating, judge},
-      {"POST", "/api/v1/fittings/{serial}/release", A::operating, release},
-      {"POST", "/api/v1/fittings/{serial}/aside", A::operating, put_aside},
-      {"POST", "/api/v1/fittings/{serial}/resume", A::operating, resume},
+      {"POST", "/api/v1/fittings/{serial}/judge", A::operating, judge, D::fitting_at_press},
+      {"POST", "/api/v1/fittings/{serial}/release", A::operating, release, D::fitting_at_press},
+      {"POST", "/api/v1/fittings/{serial}/aside", A::operating, put_aside, D::fitting_at_press},
+      {"POST", "/api/v1/fittings/{serial}/resume", A::operating, resume, D::press},
       {"POST", "/api/v1/fittings/{serial}/hold", A::signed_in, hold},
       {"POST", "/api/v1/fittings/{serial}/disposition", A::reviewing, dispose},
       {"POST", "/api/v1/fittings/{serial}/corrections", A::signed_in, correct},
@@ -93,9 +101,11 @@ const std::vector<Route>& routes() {
       {"POST", "/api/v1/quarantine", A::signed_in, quarantine},
       {"POST", "/api/v1/quarantine/lift", A::reviewing, lift_quarantine},
       {"POST", "/api/v1/shift/end", A::signed_in, end_shift},
+      {"POST", "/api/v1/press/control", A::tending, take_control},
+      {"DELETE", "/api/v1/press/control", A::signed_in, give_up_control},
       {"POST", "/api/v1/press/open-dies", A::signed_in, open_dies},
-      {"POST", "/api/v1/press/clear-fault", A::tending, clear_fault},
-      {"POST", "/api/v1/press/zero-pressure", A::tending, zero_pressure},
+      {"POST", "/api/v1/press/clear-fault", A::tending, clear_fault, D::press},
+      {"POST", "/api/v1/press/zero-pressure", A::tending, zero_pressure, D::press},
       {"GET", "/openapi.yaml", A::open, openapi},
       {"GET", "/api/v1/openapi.yaml", A::open, openapi},
       {"GET", "/", A::open, page},
@@ -137,7 +147,8 @@ Reply answer(const Service& service, const Route& route, const Request& request)
     if (const auto wanted = role_wanted(route.access, *request.person); !wanted.empty())
       return refuse(403, {"session", roles_of(*request.person), std::string(wanted)});
   }
-  return route.answer(service, request);
+  return drives(route, request, service.station) ? answer_in_control(service, route, request)
+                                                 : route.answer(service, request);
 }
 
 Reply act_reply(const Service& service, const ports::ActResult& result, const Request& request,

@@ -21,6 +21,13 @@ enum class Access {
   administering  ///< administrator
 };
 
+/// What a route moves, and so wants control of (control.hpp).
+enum class Drives {
+  nothing,
+  press,            ///< the press itself, or which fitting lies at it
+  fitting_at_press  ///< the press when {serial} lies at it; a fitting elsewhere is nobody's to guard
+};
+
 struct Route {
   std::string_view method;
   std::string_view
@@ -28,6 +35,7 @@ struct Route {
   Access access = Access::open;
   Reply (*answer)(const Service&,
                   const Request&) = nullptr;  ///< null: the event stream, which the server runs itself
+  Drives drives = Drives::nothing;
 };
 
 /// Every route there is. openapi.yaml describes each; a test compares.

@@ -11,6 +11,7 @@
 
 #include "accounts/accounts.hpp"
 #include "hmi/server/connection.hpp"
+#include "hmi/server/control.hpp"
 #include "hmi/server/events.hpp"
 #include "hmi/server/guards.hpp"
 #include "hmi/server/json_text.hpp"
@@ -113,7 +114,7 @@ class Server::Running {
           accounts::Accounts& accounts)
       : options_(std::move(options)),
         sessions_({options_.session_idle_s * 1'000'000, options_.session_whole_s * 1'000'000}),
-        service_{options_, station, record, library, shop, clock, sessions_, accounts, accounts} {
+        service_{options_, station, record, library, shop, clock, sessions_, control_, accounts, accounts} {
     http_.set_default_headers(security_headers());
     const auto plain = [this](const httplib::Request& request, httplib::Response& response) {
       handle(request, response, nullptr);
@@ -196,7 +197,7 @@ class Server::Running {
         return send(refuse(400, {name.substr(0, 80), "the parameter twice", "each parameter once"}),
                     response);
     sign_in(http, request);
-    if (match.route->answer == nullptr) return stream(http, response);
+    if (match.route->answer == nullptr) return stream(http, request, response);
     send(answer(service_, *match.route, request), response);
   }
 
@@ -222,7 +223,7 @@ class Server::Running {
     request.code_digest = bearer->code_digest;
   }
 
-  void stream(const httplib::Request& http, httplib::Response& response) {
+  void stream(const httplib::Request& http, const Request& request, httplib::Response& response) {
     if (http.method == "HEAD") return send({200, "text/event-stream", "", {}}, response);
     if (++streams_ > options_.streams_most) {
       --streams_;
@@ -234,7 +235,7 @@ class Server::Running {
     response.status = 200;
     response.set_header("Cache-Control", "no-store");
     current_exchange().close = true;
-    auto events = std::make_shared<EventStream>(service_, text_, http_.stopping());
+    auto events = std::make_shared<EventStream>(service_, text_, request.token, http_.stopping());
     response.set_chunked_content_provider(
         "text/event-stream",
         [this, events](std::size_t, httplib::DataSink& sink) {
@@ -249,6 +250,7 @@ class Server::Running {
 
   ServerOptions options_;
   Sessions sessions_;
+  Control control_{sessions_};
   Service service_;
   StationText text_{service_};
   std::atomic<std::size_t> streams_{0};

@@ -1,6 +1,7 @@
 #include <nlohmann/json.hpp>
 
 #include "accounts/accounts.hpp"
+#include "hmi/server/control.hpp"
 #include "hmi/server/json_in.hpp"
 #include "hmi/server/json_text.hpp"
 #include "hmi/server/route_answers.hpp"
@@ -54,6 +55,7 @@ Reply who(const Service&, const Request& request) {
 
 Reply sign_out(const Service& service, const Request& request) {
   if (const auto nothing = read_nothing(request.body); !nothing) return refuse(400, nothing.problem());
+  service.control.give_up(request.token);
   service.sessions.close(request.token);
   Reply reply;
   reply.body = dump_json({{"person", nullptr}});

@@ -43,12 +43,19 @@ std::optional<Sessions::Bearer> Sessions::find(const std::string& token, std::in
   const auto found = sessions_.find(token);
   if (found == sessions_.end()) return std::nullopt;
   auto& session = found->second;
-  if (now_us - session.used_us > life_.idle_us_most || now_us - session.opened_us > life_.whole_us_most) {
+  if (ended(session, now_us)) {
     sessions_.erase(found);
     return std::nullopt;
   }
   session.used_us = now_us;
   return session.bearer;
+}
+
+std::optional<Sessions::Bearer> Sessions::peek(const std::string& token, std::int64_t now_us) const {
+  const std::lock_guard lock(mutex_);
+  const auto found = sessions_.find(token);
+  if (found == sessions_.end() || ended(found->second, now_us)) return std::nullopt;
+  return found->second.bearer;
 }
 
 void Sessions::close(const std::string& token) {

@@ -35,6 +35,8 @@ class Sessions {
   [[nodiscard]] std::string open(const Bearer& bearer, std::int64_t now_us);
   /// Who is behind a token, or nothing. Using a session keeps it alive.
   [[nodiscard]] std::optional<Bearer> find(const std::string& token, std::int64_t now_us);
+  /// As find(), but looking does not keep it alive.
+  [[nodiscard]] std::optional<Bearer> peek(const std::string& token, std::int64_t now_us) const;
   void close(const std::string& token);
 
   /// Notes that the PIN was given again, and takes that note for one signature.
@@ -47,8 +49,11 @@ class Sessions {
     std::int64_t opened_us = 0, used_us = 0;
     std::optional<std::int64_t> confirmed_us;
   };
+  [[nodiscard]] bool ended(const Session& session, std::int64_t now_us) const {
+    return now_us - session.used_us > life_.idle_us_most || now_us - session.opened_us > life_.whole_us_most;
+  }
   const Life life_;
-  std::mutex mutex_;
+  mutable std::mutex mutex_;
   std::map<std::string, Session> sessions_;
 };
 

@@ -1,5 +1,6 @@
 #include <nlohmann/json.hpp>
 
+#include "hmi/server/control_routes.hpp"
 #include "hmi/server/json_in.hpp"
 #include "hmi/server/json_text.hpp"
 #include "hmi/server/route_answers.hpp"
@@ -17,9 +18,11 @@ Reply order(const Service& service, const Request& request, ports::PressOrder::K
 
 }  // namespace
 
-Reply station(const Service& service, const Request&) {
+Reply station(const Service& service, const Request& request) {
+  Json whole = station_json(service, *newest(service.station));
+  whole["control"] = control_json(service, request.token);
   Reply reply;
-  reply.body = dump_json(station_json(service, *newest(service.station)));
+  reply.body = dump_json(whole);
   return reply;
 }
 

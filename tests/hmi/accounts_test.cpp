@@ -68,6 +68,8 @@ const std::map<std::string, std::string> may = {
     {"POST /api/v1/fittings/{serial}/resume", "o"},
     {"POST /api/v1/fittings/{serial}/hold", "otpran"},
     {"POST /api/v1/fittings/{serial}/disposition", "r"},
+    {"POST /api/v1/press/control", "ot"},
+    {"DELETE /api/v1/press/control", "otpran"},
     {"POST /api/v1/press/open-dies", "otpran"},
     {"POST /api/v1/press/clear-fault", "ot"},
     {"POST /api/v1/press/zero-pressure", "ot"},

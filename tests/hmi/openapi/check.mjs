@@ -185,6 +185,18 @@ try {
     }
   }
 
+  // Control of the press: held here, so that another screen is refused, and taken over.
+  const other = (await ask("POST", "/api/v1/session", { body: { person: "op-1", pin }, status: 200 })).token;
+  await ask("POST", "/api/v1/fittings", { body: start, token, status: 201 });
+  const refused = await ask("POST", "/api/v1/fittings", { body: start, token: other, status: 409 });
+  if (refused.refusals?.[0]?.code !== "control_held_elsewhere") faults.push(`two screens start fittings: ${JSON.stringify(refused)}`);
+  await ask("POST", "/api/v1/press/control", { body: {}, token: other, status: 409 });
+  await ask("POST", "/api/v1/press/control", { body: { from: "all-1" }, token: other, status: 200 });
+  const { control } = await ask("GET", "/api/v1/station", { token: other, status: 200 });
+  if (control?.here !== true || control.person !== "op-1") faults.push(`control after taking it over: ${JSON.stringify(control)}`);
+  await ask("DELETE", "/api/v1/press/control", { token: other, status: 200 });
+  await ask("DELETE", "/api/v1/session", { token: other, status: 200 });
+
   // The stream: three events, each a StationEvent on one line.
   const stop = new AbortController();
   const stream = await fetch(`${base}/api/v1/events`, { signal: stop.signal });
