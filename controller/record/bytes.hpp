@@ -8,8 +8,10 @@ namespace shankwright::record {
 
 template <typename T>
 void put_number(std::string& out, T value) {
-  for (unsigned shift = 0; shift < sizeof(T) * 8; shift += 8)
-    out += static_cast<char>((value >> shift) & 0xff);
+  char bytes[sizeof(T)];
+  for (unsigned index = 0; index < sizeof(T); ++index)
+    bytes[index] = static_cast<char>((value >> (8 * index)) & 0xff);
+  out.append(bytes, sizeof bytes);
 }
 inline void put_u32(std::string& out, std::uint32_t value) {
   put_number(out, value);

@@ -41,7 +41,11 @@ std::optional<Hash> as_hash(std::string_view bytes) {
 
 Hash entry_hash(const Hash& previous, const HashedFields& fields) {
   std::string bytes;
-  bytes.reserve(256 + fields.body_json.size() + fields.state_json.size() + fields.opening_json.size());
+  return entry_hash(previous, fields, bytes);
+}
+
+Hash entry_hash(const Hash& previous, const HashedFields& fields, std::string& bytes) {
+  bytes.clear();
   put_text(bytes, "shankwright entry 1");
   bytes.append(previous.begin(), previous.end());
   put_u64(bytes, static_cast<std::uint64_t>(fields.sequence));

@@ -42,5 +42,7 @@ struct HashedFields {
 };
 
 [[nodiscard]] Hash entry_hash(const Hash& previous, const HashedFields& fields);
+/// The same, with room of the caller's for the hashed bytes: for walks over many entries.
+[[nodiscard]] Hash entry_hash(const Hash& previous, const HashedFields& fields, std::string& room);
 
 }  // namespace shankwright::record

@@ -31,7 +31,8 @@ std::string as_uri(const std::filesystem::path& file) {
 }
 
 std::unique_ptr<SQLite::Database> open_to_read(const std::string& name, int flags) {
-  auto database = std::make_unique<SQLite::Database>(name, SQLite::OPEN_READONLY | flags, busy_timeout_ms);
+  auto database = std::make_unique<SQLite::Database>(
+      name, SQLite::OPEN_READONLY | SQLite::OPEN_NOMUTEX | flags, busy_timeout_ms);
   database->exec("PRAGMA query_only=ON");
   // Opening alone touches nothing; the first read finds out whether the journal can be used.
   (void)database->execAndGet("SELECT count(*) FROM sqlite_master").getInt64();

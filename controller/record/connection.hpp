@@ -15,7 +15,7 @@ namespace shankwright::record {
 [[nodiscard]] std::unique_ptr<SQLite::Database> connect_writer(const std::filesystem::path& file);
 
 /// A reader beside the writer, or alone. A closed record on a disk that cannot be written to is read as it
-/// stands. Throws SQLite::Exception.
+/// stands. For one thread at a time: SQLite's own locks are left out. Throws SQLite::Exception.
 [[nodiscard]] std::unique_ptr<SQLite::Database> connect_reader(const std::filesystem::path& file);
 
 /// In words, with the record's file as the place.

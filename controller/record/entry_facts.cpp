@@ -72,16 +72,6 @@ class BodyWalk final : public Walk {
   }
 };
 
-class StateWalk final : public Walk {
- public:
-  std::int64_t bites = 0;
-  bool number_unsigned(number_unsigned_t value) override {
-    if (depth() == 1 && key_at(0) == "bites_done" && value < 1'000'000)
-      bites = static_cast<std::int64_t>(value);
-    return true;
-  }
-};
-
 }  // namespace
 
 EntryFacts facts_of(std::string_view body_json) {
@@ -90,10 +80,15 @@ EntryFacts facts_of(std::string_view body_json) {
   return std::move(walk.facts);
 }
 
-std::int64_t bites_done(std::string_view state_json) {
-  StateWalk walk;
-  if (!state_json.starts_with('{') || !json::sax_parse(state_json.begin(), state_json.end(), &walk)) return 0;
-  return walk.bites;
+StateFacts facts_of_state(const json& state) {
+  StateFacts facts;
+  if (!state.is_object()) return facts;
+  if (const auto bites = state.find("bites_done"); bites != state.end() && bites->is_number_unsigned())
+    if (const auto count = bites->get<std::uint64_t>(); count < 1'000'000)
+      facts.bites_done = static_cast<std::int64_t>(count);
+  const auto again = state.find("re_presses");
+  facts.re_pressed = again != state.end() && again->is_number() && *again > 0;
+  return facts;
 }
 
 }  // namespace shankwright::record

@@ -1,5 +1,6 @@
 #pragma once
 #include <cstdint>
+#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -16,7 +17,12 @@ struct EntryFacts {
 /// Nothing for a body that is not a JSON object: it stands for itself.
 [[nodiscard]] EntryFacts facts_of(std::string_view body_json);
 
-/// The good bites that a state counts; 0 where it counts none.
-[[nodiscard]] std::int64_t bites_done(std::string_view state_json);
+struct StateFacts {
+  std::int64_t bites_done = 0;  ///< good ones
+  bool re_pressed = false;
+};
+
+/// What a state counts; nothing where it counts none, or is no object.
+[[nodiscard]] StateFacts facts_of_state(const nlohmann::json& state);
 
 }  // namespace shankwright::record

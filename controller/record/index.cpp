@@ -6,9 +6,7 @@
 #include <utility>
 
 #include "record/chain.hpp"
-#include "record/entry_facts.hpp"
 #include "record/serial.hpp"
-#include "record/state_patch.hpp"
 #include "record/statement.hpp"
 
 namespace shankwright::record {
@@ -35,15 +33,11 @@ ports::NewEntry reservation(const std::string& serial, std::int64_t at_utc_us) {
   return entry;
 }
 
-std::string verdict_of(std::string_view stage, std::string_view state_json) {
+std::string verdict_of(std::string_view stage, const StateFacts& state) {
   if (stage == "scrapped") return "scrapped";
   if (stage == "hold") return "held";
   if (stage != "accepted" && stage != "released") return "open";
-  const auto state = json::parse(state_json, nullptr, false);
-  const auto re_presses = state.is_object() ? state.find("re_presses") : state.end();
-  const bool again =
-      state.is_object() && re_presses != state.end() && re_presses->is_number() && *re_presses > 0;
-  return again ? "re-pressed" : "accepted";
+  return state.re_pressed ? "re-pressed" : "accepted";
 }
 
 Result<std::string> opening_json(const ports::FittingRow& row, std::string_view document_hash_hex) {
@@ -127,7 +121,9 @@ void Index::apply_opening(std::int64_t sequence, const ports::NewEntry& entry, c
   Fitting fitting;
   fitting.number = number_of(entry.serial).value_or(0);
   fitting.stage = entry.stage;
-  fitting.verdict = verdict_of(entry.stage, entry.state_json);
+  fitting.state = RunningState(entry.state_json);
+  fitting.state_changed = true;
+  fitting.verdict = verdict_of(entry.stage, facts_of_state(fitting.state.value()));
   fitting.die_pair = text("die_pair");
   const auto started_utc_us = told.value("started_utc_us", std::int64_t{0});
   {
@@ -150,7 +146,6 @@ void Index::apply_opening(std::int64_t sequence, const ports::NewEntry& entry, c
     open_.bind(16, sequence);
     open_.exec();
   }
-  put_state(fitting.number, entry.state_json);
   std::string words;
   for (const auto& [name, key] :
        std::initializer_list<std::pair<std::string_view, const char*>>{{field::recipe, "recipe"},
@@ -170,7 +165,9 @@ void Index::apply_opening(std::int64_t sequence, const ports::NewEntry& entry, c
   start_.bind(2, started_utc_us);
   start_.exec();
   follow(fitting, entry, std::move(words));
-  keep_change(fitting, entry, sequence);
+  fitting.changed_utc_us = entry.at_utc_us;
+  fitting.last_sequence = sequence;
+  keep(fitting);
 }
 
 std::string Index::state_of(const std::string& serial) {
@@ -179,42 +176,59 @@ std::string Index::state_of(const std::string& serial) {
   return current_.executeStep() ? current_.getColumn(6).getString() : "";
 }
 
-void Index::apply_change(std::int64_t sequence, const ports::NewEntry& entry) {
+std::optional<Index::Fitting> Index::read(const std::string& serial) {
+  const Reset reset{current_};
+  current_.bindNoCopy(1, serial);
+  if (!current_.executeStep()) return std::nullopt;
   Fitting fitting;
-  std::string state;
-  {
-    const Reset reset{current_};
-    current_.bindNoCopy(1, entry.serial);
-    if (!current_.executeStep()) return;  // reserved, but no fitting was opened: the entry stands for itself
-    fitting.number = current_.getColumn(0).getInt64();
-    fitting.stage = current_.getColumn(1).getString();
-    fitting.verdict = current_.getColumn(2).getString();
-    fitting.die_pair = current_.getColumn(3).getString();
-    fitting.bites = current_.getColumn(4).getInt64();
-    fitting.texts = current_.getColumn(5).getInt64();
-    if (entry.state_json.empty()) state = current_.getColumn(6).getString();
-  }
+  fitting.number = current_.getColumn(0).getInt64();
+  fitting.stage = current_.getColumn(1).getString();
+  fitting.verdict = current_.getColumn(2).getString();
+  fitting.die_pair = current_.getColumn(3).getString();
+  fitting.bites = current_.getColumn(4).getInt64();
+  fitting.texts = current_.getColumn(5).getInt64();
+  fitting.state = RunningState(current_.getColumn(6).getString());
+  return fitting;
+}
+
+// An entry about a serial without a fitting stands for itself.
+void Index::apply_change(std::int64_t sequence, const ports::NewEntry& entry) {
+  auto fitting = read(entry.serial);
+  if (!fitting) return;
+  change(*fitting, sequence, entry);
+  keep(*fitting);
+}
+
+void Index::change(Fitting& fitting, std::int64_t sequence, const ports::NewEntry& entry) {
   if (!entry.stage.empty()) fitting.stage = entry.stage;
+  if (!entry.state_json.empty()) {
+    fitting.state.follow(entry.state_json);
+    fitting.state_changed = true;
+  }
   if (!entry.state_json.empty() || !entry.stage.empty()) {
-    auto verdict = verdict_of(fitting.stage, entry.state_json.empty() ? state : entry.state_json);
+    auto verdict = verdict_of(fitting.stage, facts_of_state(fitting.state.value()));
     if (verdict != fitting.verdict) {
       sets_.erase(field::verdict, fitting.verdict, fitting.number);
       sets_.insert(field::verdict, verdict, fitting.number);
       fitting.verdict = std::move(verdict);
     }
   }
-  if (!entry.state_json.empty()) put_state(fitting.number, entry.state_json);
   follow(fitting, entry, "");
-  keep_change(fitting, entry, sequence);
+  fitting.changed_utc_us = entry.at_utc_us;
+  fitting.last_sequence = sequence;
+}
+
+void Index::tell(Fitting& fitting, std::string_view field, const std::string& value) {
+  if (fitting.told.insert(std::string(field) + '\n' + value).second)
+    sets_.insert(field, value, fitting.number);
 }
 
 // What any entry about a fitting adds to what can be searched for.
 void Index::follow(Fitting& fitting, const ports::NewEntry& entry, std::string words) {
   const auto facts = facts_of(entry.body_json);
   // As in a dossier: a reading that was refused is not what the fitting rests on.
-  if (!facts.gauge.empty() && entry.kind != "refused")
-    sets_.insert(field::gauge, facts.gauge, fitting.number);
-  for (const auto& code : facts.findings) sets_.insert(field::finding, code, fitting.number);
+  if (!facts.gauge.empty() && entry.kind != "refused") tell(fitting, field::gauge, facts.gauge);
+  for (const auto& code : facts.findings) tell(fitting, field::finding, code);
   for (const auto& text : facts.texts) words += text + '\n';
   if (!words.empty() && fitting.texts < std::int64_t{1} << text_bits) {
     const Reset reset{text_};
@@ -223,7 +237,7 @@ void Index::follow(Fitting& fitting, const ports::NewEntry& entry, std::string w
     text_.exec();
   }
   if (entry.state_json.empty()) return;
-  const auto bites = bites_done(entry.state_json);
+  const auto bites = facts_of_state(fitting.state.value()).bites_done;
   if (bites == fitting.bites) return;
   const Reset reset{strokes_};
   strokes_.bind(1, fitting.die_pair);
@@ -232,19 +246,19 @@ void Index::follow(Fitting& fitting, const ports::NewEntry& entry, std::string w
   fitting.bites = bites;
 }
 
-void Index::put_state(std::int64_t number, const std::string& state_json) {
-  const Reset reset{state_};
-  state_.bind(1, number);
-  state_.bindNoCopy(2, state_json);
-  state_.exec();
-}
-
-void Index::keep_change(const Fitting& fitting, const ports::NewEntry& entry, std::int64_t sequence) {
+void Index::keep(Fitting& fitting) {
+  if (fitting.state_changed) {
+    const auto text = fitting.state.text();
+    const Reset reset{state_};
+    state_.bind(1, fitting.number);
+    state_.bindNoCopy(2, text);
+    state_.exec();
+  }
   const Reset reset{change_};
-  change_.bind(1, entry.at_utc_us);
+  change_.bind(1, fitting.changed_utc_us);
   change_.bindNoCopy(2, fitting.stage);
   change_.bindNoCopy(3, fitting.verdict);
-  change_.bind(4, sequence);
+  change_.bind(4, fitting.last_sequence);
   change_.bind(5, fitting.bites);
   change_.bind(6, fitting.texts);
   change_.bind(7, fitting.number);
@@ -259,12 +273,18 @@ void Index::clear() {
 }
 
 std::int64_t Index::apply_all(SQLite::Database& entries) {
+  constexpr std::size_t most_in_work = 1000;
   SQLite::Statement all(
       entries,
       "SELECT sequence, at_utc_us, serial, kind, event, actor, body_json, state_json, stage,"
       " opening_json FROM entries ORDER BY sequence");
+  const auto keep_all = [&] {
+    for (auto& [serial, fitting] : in_work_) keep(fitting);
+    in_work_.clear();
+  };
   std::int64_t applied = 0;
   for (; all.executeStep(); ++applied) {
+    const auto sequence = all.getColumn(0).getInt64();
     ports::NewEntry entry;
     entry.at_utc_us = all.getColumn(1).getInt64();
     entry.serial = all.getColumn(2).getString();
@@ -272,13 +292,23 @@ std::int64_t Index::apply_all(SQLite::Database& entries) {
     entry.event = all.getColumn(4).getString();
     entry.actor = all.getColumn(5).getString();
     entry.body_json = all.getColumn(6).getString();
+    entry.state_json = all.getColumn(7).getString();
     entry.stage = all.getColumn(8).getString();
     const auto opening = all.getColumn(9).getString();
-    const auto stored = all.getColumn(7).getString();
-    if (!stored.empty() && !entry.serial.empty())
-      entry.state_json = state_after(opening.empty() ? state_of(entry.serial) : "", stored);
-    apply(all.getColumn(0).getInt64(), entry, opening);
+    if (entry.serial.empty() || entry.kind == serial_kind || !opening.empty()) {
+      apply(sequence, entry, opening);
+      continue;
+    }
+    auto found = in_work_.find(entry.serial);
+    if (found == in_work_.end()) {
+      auto fitting = read(entry.serial);
+      if (!fitting) continue;
+      if (in_work_.size() >= most_in_work) keep_all();
+      found = in_work_.emplace(entry.serial, std::move(*fitting)).first;
+    }
+    change(found->second, sequence, entry);
   }
+  keep_all();
   return applied;
 }
 

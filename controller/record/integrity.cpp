@@ -5,6 +5,7 @@
 #include <sqlite3.h>
 
 #include <algorithm>
+#include <limits>
 #include <nlohmann/json.hpp>
 #include <set>
 
@@ -64,14 +65,42 @@ enum Column {
   opening_column,
   trace_hash_column,
   previous_column,
-  hash_column,
-  trace_column,
-  samples_column
+  hash_column
 };
 constexpr auto select_rows =
     "SELECT e.sequence, e.at_utc_us, e.serial, e.kind, e.event, e.actor, e.body_json, e.state_json, e.stage,"
-    " e.opening_json, e.trace_hash, e.previous_hash, e.hash, t.bytes, t.samples"
-    " FROM entries e LEFT JOIN traces t USING (sequence) WHERE e.sequence >= ? ORDER BY e.sequence";
+    " e.opening_json, e.trace_hash, e.previous_hash, e.hash"
+    " FROM entries e WHERE e.sequence >= ? ORDER BY e.sequence";
+
+// The traces beside the entries, in the same order: quicker than looking for each.
+class Traces {
+ public:
+  Traces(SQLite::Database& database, std::int64_t first)
+      : row_(database, "SELECT sequence, bytes, samples FROM traces WHERE sequence >= ? ORDER BY sequence") {
+    row_.bind(1, first);
+    next();
+  }
+
+  /// What is wrong with the trace of an entry. `hash` is what the entry says of it; empty for an entry
+  /// without one.
+  std::optional<std::string> fault_of(std::int64_t sequence, std::string_view hash, std::uint64_t& bytes) {
+    while (at_ < sequence) next();
+    if ((at_ == sequence) == hash.empty())
+      return hash.empty() ? "it has a trace that was not there when it was written" : "its trace is missing";
+    if (hash.empty()) return std::nullopt;
+    const auto trace = row_.bytes(1);
+    if (bytes_of(hash_of(trace)) != hash) return "its trace does not match its hash";
+    if (row_.whole(2) != static_cast<std::int64_t>(sample_count(trace)))
+      return "its trace is said to have another number of samples than it has";
+    bytes += trace.size();
+    return std::nullopt;
+  }
+
+ private:
+  void next() { at_ = row_.step() ? row_.whole(0) : std::numeric_limits<std::int64_t>::max(); }
+  Rows row_;
+  std::int64_t at_ = 0;
+};
 
 // The recipe that an opening entry names by its hash must be there, and be what it was.
 class Documents {
@@ -99,18 +128,6 @@ class Documents {
   std::set<std::string> sound_;
 };
 
-std::optional<std::string> trace_fault(const Rows& row, std::string_view trace_hash) {
-  if (row.is_null(trace_column) != row.is_null(trace_hash_column))
-    return row.is_null(trace_column) ? "its trace is missing"
-                                     : "it has a trace that was not there when it was written";
-  if (row.is_null(trace_column)) return std::nullopt;
-  const auto trace = row.bytes(trace_column);
-  if (bytes_of(hash_of(trace)) != trace_hash) return "its trace does not match its hash";
-  if (row.whole(samples_column) != static_cast<std::int64_t>(sample_count(trace)))
-    return "its trace is said to have another number of samples than it has";
-  return std::nullopt;
-}
-
 }  // namespace
 
 ChainReport check_chain(SQLite::Database& database, std::int64_t first, const EntryCheck& check) {
@@ -132,6 +149,8 @@ ChainReport check_chain(SQLite::Database& database, std::int64_t first, const En
   Documents documents(database);
   Rows row(database, select_rows);
   row.bind(1, first);
+  Traces traces(database, first);
+  std::string room;
   const auto fault_of = [&](std::int64_t sequence, Hash& hash) -> std::optional<std::string> {
     if (row.whole(sequence_column) != sequence) return "an entry is missing before it";
     if (row.bytes(previous_column) != bytes_of(previous)) return "it does not follow on the entry before it";
@@ -146,13 +165,15 @@ ChainReport check_chain(SQLite::Database& database, std::int64_t first, const En
                               row.bytes(stage_column),
                               row.bytes(opening_column),
                               row.bytes(trace_hash_column)};
-    hash = entry_hash(previous, fields);
+    hash = entry_hash(previous, fields, room);
     if (bytes_of(hash) != row.bytes(hash_column)) return "its content does not match its hash";
-    if (auto fault = trace_fault(row, fields.trace_hash)) return fault;
+    if (row.is_null(trace_hash_column) != fields.trace_hash.empty())
+      return "it says of its trace what the program never says";
+    if (auto fault = traces.fault_of(sequence, fields.trace_hash, report.bytes)) return fault;
     if (!fields.opening_json.empty()) {
       if (auto fault = documents.fault_of(fields.opening_json)) return fault;
     }
-    report.bytes += row.bytes(trace_column).size() + fields.body_json.size() + fields.state_json.size();
+    report.bytes += fields.body_json.size() + fields.state_json.size();
     return check ? check({fields, hash, previous}) : std::nullopt;
   };
   for (std::int64_t sequence = first; row.step(); ++sequence) {

@@ -24,19 +24,35 @@ json patch_between(const json& before, const json& after) {
 std::string stored_state(std::string_view before, std::string_view after) {
   const auto old = json::parse(before, nullptr, false), now = json::parse(after, nullptr, false);
   if (!old.is_object() || !now.is_object()) return std::string(after);
-  auto stored = json{{key, patch_between(old, now)}}.dump();
-  return stored.size() < after.size() && state_after(before, stored) == after ? stored : std::string(after);
+  auto patch = patch_between(old, now);
+  auto again = old;
+  again.merge_patch(patch);
+  auto stored = json{{key, std::move(patch)}}.dump();
+  return stored.size() < after.size() && again.dump() == after ? stored : std::string(after);
 }
 
 std::string state_after(std::string_view before, std::string_view stored) {
+  RunningState state{std::string(before)};
+  state.follow(stored);
+  return state.text();
+}
+
+void RunningState::follow(std::string_view stored) {
   // Cheap for the whole states of first entries and older records, which never begin so.
-  if (!stored.starts_with("{\"patch\":")) return std::string(stored);
+  if (!stored.starts_with("{\"patch\":")) {
+    *this = RunningState(std::string(stored));
+    return;
+  }
   const auto change = json::parse(stored, nullptr, false);
-  auto state = json::parse(before, nullptr, false);
-  if (!change.is_object() || change.size() != 1 || !state.is_object())
+  if (!change.is_object() || change.size() != 1 || !value().is_object())
     throw std::runtime_error("a change of state without the state it changes");
-  state.merge_patch(change.at(key));
-  return state.dump();
+  value_->merge_patch(change.at(key));
+  changed_ = true;
+}
+
+const json& RunningState::value() {
+  if (!value_) value_ = json::parse(text_, nullptr, false);
+  return *value_;
 }
 
 }  // namespace shankwright::record

@@ -1,4 +1,6 @@
 #pragma once
+#include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -13,5 +15,23 @@ namespace shankwright::record {
 
 /// The state that a stored text stands for. Throws std::runtime_error for a patch that does not fit.
 [[nodiscard]] std::string state_after(std::string_view before, std::string_view stored);
+
+/// A fitting's state while its entries are followed one after the other: read once, changed in place.
+class RunningState {
+ public:
+  RunningState() = default;
+  explicit RunningState(std::string whole) : text_(std::move(whole)) {}
+  /// Goes on to what a stored text makes of it. Throws as state_after().
+  void follow(std::string_view stored);
+  [[nodiscard]] bool empty() const { return !value_ && text_.empty(); }
+  [[nodiscard]] std::string text() const { return changed_ ? value_->dump() : text_; }
+  /// Discarded where the text is no JSON.
+  [[nodiscard]] const nlohmann::json& value();
+
+ private:
+  std::string text_;                     ///< as it was last given whole
+  std::optional<nlohmann::json> value_;  ///< what it reads as, once somebody has asked
+  bool changed_ = false;                 ///< the value has gone on since
+};
 
 }  // namespace shankwright::record

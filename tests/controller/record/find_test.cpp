@@ -68,7 +68,9 @@ struct Shop {
 }  // namespace
 
 TEST_CASE("the verdict follows from the stage and the re-presses counted in the state") {
-  using record::verdict_of;
+  const auto verdict_of = [](std::string_view stage, std::string_view state) {
+    return record::verdict_of(stage, record::facts_of_state(nlohmann::json::parse(state, nullptr, false)));
+  };
   for (const auto* stage : {"none", "measure", "mark", "insert", "position", "permit_recorded",
                             "permit_given", "biting", "turn", "gauge", "aside", ""})
     CHECK(verdict_of(stage, R"({"re_presses":1})") == "open");
