@@ -98,7 +98,8 @@ procedure::Admit admission(const Asked& asked, const recipe::JoinedRecipe& joine
         care->second.strokes_at_register + asked.strokes_since_register < joined.die_pair.life_strokes;
     admit.die_inspection_in_date = asked.today <= care->second.inspection_due_day;
   }
-  admit.press_calibration_in_date = due(shop.press_calibration_due_day, joined.press.id, asked.today);
+  admit.press_calibration_in_date =
+      asked.press_calibrated_until_day && asked.today <= *asked.press_calibrated_until_day;
   // Each gauge a fitting cannot be finished without, and at least one that can measure; each reading is
   // judged again by itself.
   const bool measuring = std::any_of(

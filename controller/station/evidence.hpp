@@ -22,6 +22,8 @@ struct Asked {
   std::int64_t today = 0;                    ///< days since 1970-01-01
   std::uint64_t strokes_since_register = 0;  ///< bites in the record made with the die pair
   bool record_has_room = false;
+  /// Last day of the press's calibration; nothing: none, or nobody knows.
+  std::optional<std::int64_t> press_calibrated_until_day{};
 };
 [[nodiscard]] procedure::Admit admission(const Asked& asked, const recipe::JoinedRecipe& joined,
                                          const library::Shop& shop, const Quarantines& quarantines);

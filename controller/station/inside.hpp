@@ -10,6 +10,7 @@
 #include "station/fittings.hpp"
 #include "station/quarantines.hpp"
 #include "station/station.hpp"
+#include "upkeep/press_calibrations.hpp"
 
 /// Internal to this folder: the station's one class, its parts spread over inside_record.cpp (what is kept),
 /// inside_press.cpp (what the press does), inside_people.cpp (what people do) and inside_care.cpp
@@ -29,7 +30,8 @@ class Station::Inside {
         library_(library),
         shop_(shop),
         people_(people),
-        quarantines_(shop) {
+        quarantines_(shop),
+        press_calibrations_(store, shop) {
     publish();
   }
 
@@ -142,6 +144,7 @@ class Station::Inside {
   std::mutex work_;  // everything below but what is published
   Fittings fittings_;
   Quarantines quarantines_;
+  const upkeep::PressCalibrations press_calibrations_;
   BiteTracker tracker_;
   std::uint16_t permit_token_ = 0;
   ports::PressScan scan_;

@@ -101,12 +101,16 @@ ActResult Station::Inside::start_fitting(const ports::StartFitting& start) {
     return {Acceptance::refused, {{Code::another_fitting_open}}, at_press(), {}};
   auto joined = library::join(library_, start.recipe_id);
   if (!joined) return {Acceptance::refused, {{Code::recipe_has_faults}}, nullptr, {}};
+  // The newest force calibration on record counts, whatever the register says; a record nobody can read
+  // proves nothing.
+  const auto calibrated = press_calibrations_.until(joined.value().press.id);
   const Asked asked{people_.person(start.operator_id),
                     start.rope_lot,
                     start.terminal_lot,
                     today(),
                     strokes_of(joined.value().die_pair.id),
-                    has_room(options_.least_free_bytes)};
+                    has_room(options_.least_free_bytes),
+                    calibrated ? calibrated.value().day : std::nullopt};
   procedure::Admit admit = admission(asked, joined.value(), shop_, quarantines_);
   admit.recipe_for_this_press = joined.value().press.id == options_.press_id;
   const Decision decision = procedure::decide({}, admit, joined.value());

@@ -70,9 +70,10 @@ json Station::Inside::register_of(const ports::FittingView& view) {
     dies["inspection_due"] = people::day_text(care->second.inspection_due_day);
   }
   json press{{"id", view.joined.press.id}};
-  if (const auto due = shop_.press_calibration_due_day.find(view.joined.press.id);
-      due != shop_.press_calibration_due_day.end())
-    press["calibration_due"] = people::day_text(due->second);
+  if (const auto until = press_calibrations_.until(view.joined.press.id); until && until.value().day) {
+    press["calibration_due"] = people::day_text(*until.value().day);
+    if (until.value().on_record) press["calibrated_by_entry"] = until.value().sequence;
+  }
   const auto lot = [](const std::string& id, const std::map<std::string, library::Lot>& lots) {
     json out{{"id", id}};
     if (const auto found = lots.find(id); found != lots.end()) out["certificate"] = found->second.certificate;
