@@ -249,7 +249,7 @@ export type Outcome<T> =
 const prefix = "/api/v1";
 
 /** Asks once and gives up after ten seconds: a person at the press must not wait on a silent line. */
-async function ask<T>(method: string, path: string, body?: unknown): Promise<Outcome<T>> {
+export async function ask<T>(method: string, path: string, body?: unknown): Promise<Outcome<T>> {
   const giveUp = new AbortController();
   const timer = setTimeout(() => giveUp.abort(), 10_000);
   try {

@@ -15,7 +15,7 @@ const with_role = (...wanted: readonly string[]) => (roles: readonly string[]) =
 const parts: readonly Part[] = [
   { view: "press", text: () => t("common.part_press"), for_role: anybody },
   { view: "jobs", text: () => t("common.part_jobs"), for_role: with_role("planner", "technician", "administrator") },
-  { view: "workshop", text: () => t("common.part_workshop"), for_role: with_role("technician") },
+  { view: "workshop", text: () => t("common.part_workshop"), for_role: with_role("technician", "reviewer") },
   { view: "find", text: () => t("common.part_find"), for_role: anybody },
   { view: "quarantine", text: () => t("common.part_quarantine"), for_role: with_role("reviewer", "technician") },
   { view: "people", text: () => t("common.part_people"), for_role: with_role("administrator") },
