@@ -150,6 +150,9 @@ export type Item = "rope_lot" | "terminal_lot" | "die_pair" | "gauge";
 export interface QuarantinedItem { item: Item; id: string; reason: string; by: string; at_utc: string | null; in_shop_file: boolean }
 export interface QuarantineOutcome { preview: boolean; held: string[]; released: string[]; refusals: Finding[] }
 
+/** Which screen drives the press. `here`: this one. */
+export interface Control { person: string; name: string; since_utc: string; here: boolean }
+
 export interface Station {
   name: string;
   version: string;
@@ -161,6 +164,7 @@ export interface Station {
   notices: string[];
   snapshot_version: number;
   at_utc: string;
+  control: Control | null;
 }
 
 /** [time_ms, force_kn, gap_mm]; force null while the press's ram is not known, gap null beyond the sensor's range */
@@ -199,8 +203,14 @@ export interface Gauge {
   calibration_due: string;
   in_date: boolean;
 }
+export interface RopeLine { id: string; construction: string; nominal_diameter_mm: number; minimum_breaking_force_kn: number }
+export interface TerminalLine { id: string; end: string | null; pin_distance_known: boolean }
 export interface Library {
   recipes: RecipeLine[];
+  ropes: RopeLine[];
+  terminals: TerminalLine[];
+  die_pairs: string[];
+  presses: string[];
   rope_lots: Lot[];
   terminal_lots: Lot[];
   gauges: Gauge[];
@@ -222,7 +232,131 @@ export interface FittingRow {
   started_utc: string;
   changed_utc: string;
 }
-export interface FittingList { fittings: FittingRow[]; next_after: string | null }
+/** How the text of the search box was read, and serials near to one that was not found. */
+export interface ReadPart { as: string; value: string; words: string }
+export interface Reading { words: string; parts: ReadPart[]; serial_mistyped: boolean }
+export interface FittingList { fittings: FittingRow[]; next_after: string | null; reading?: Reading; near?: string[] }
+
+export interface IntegrityFinding { entry: number | null; what: string }
+export interface CoveringSeal { entry: number; at_utc: string; why: string; head: string; public_key: string }
+/** The newest verification of the whole record. */
+export interface Verification {
+  state: "never" | "running" | "done" | "failed";
+  sound: boolean | null;
+  asked_by: string;
+  started_utc: string | null;
+  ended_utc: string | null;
+  running_s: number | null;
+  about_left_s: number | null;
+  bytes: number;
+  entries: number;
+  traces: number;
+  fittings: number;
+  seals: number;
+  newest_entry: number;
+  newest_seal: CoveringSeal | null;
+  findings: IntegrityFinding[];
+  notes: string[];
+  fault: string;
+}
+/** Whether what is on record about one serial is as it was written. */
+export interface DossierProof {
+  chain_holds: boolean;
+  own_entries_hold: boolean;
+  sealed: boolean;
+  too_long: boolean;
+  first_entry: number;
+  last_entry: number;
+  entries: number;
+  seal: CoveringSeal | null;
+  findings: IntegrityFinding[];
+  notes: string[];
+}
+
+/** A planner's job as it is sent: the keys of a job file, quantities as texts with their unit. */
+export interface JobEnd {
+  made: string;
+  recipe?: string;
+  what?: string;
+  deduction?: string;
+  insertion?: string;
+  uncertainty?: string;
+  source?: string;
+  [other: string]: unknown;
+}
+export interface JobLine {
+  mark: string;
+  quantity: number | string;
+  rope: string;
+  pin_to_pin: string;
+  tension: string;
+  prestretched: boolean;
+  length_tolerance?: string;
+  ends: JobEnd[];
+  [other: string]: unknown;
+}
+export interface JobBody {
+  id: string;
+  title: string;
+  source: string;
+  press?: string;
+  cutting: { loss: string; tolerance: string };
+  spares?: { rope: string; terminals: number | string };
+  destructive_samples?: { per_recipe: number | string; free_length: string };
+  assemblies: JobLine[];
+}
+export interface JobFinding { code: string; place: string; found: string; expected: string }
+export interface AccountLine { line: string; end: string | null; value_mm: number; uncertainty_mm: number; total_mm: number; formula: string; why: string; source: string; given_by_job: boolean }
+export interface PlannedEnd { made: string; recipe: string | null; what: string | null; rope_inside_mm: number; growth_mm: number }
+export interface PlannedLine {
+  mark: string;
+  pieces: number;
+  rope: string;
+  ends: PlannedEnd[];
+  pin_to_pin_mm: number;
+  tension_kn: number;
+  tension_share: number;
+  cut_length_mm: number;
+  uncertainty_mm: number;
+  account: AccountLine[];
+}
+export interface Bill {
+  ropes: { rope: string; total_mm: number; mass_kg: number | null; pieces: { for: string; length_mm: number; count: number }[] }[];
+  terminals: { terminal: string; end: string | null; assemblies: number; samples: number; spare: number; total: number }[];
+  other_ends: { what: string; made: string; count: number }[];
+  recipes: {
+    recipe: string; revision: number; terminal: string; die_pair: string; die_tag: number; press: string; target_force_kn: number;
+    go_gauge: string; no_go_gauge: string; measuring_gauges: string[]; fittings: number; strokes: number;
+  }[];
+}
+export interface Plan { refusals: JobFinding[]; cautions: JobFinding[]; assemblies: PlannedLine[]; bill: Bill | null; standing_cautions: string[] }
+export interface Tally { wanted: number; released: number; accepted: number; under_way: number; held: number; scrapped: number }
+export interface LineProgress extends Tally { mark: string | null; recipe: string; job_text: string }
+export interface KeptJob {
+  id: string;
+  title: string;
+  entry: number;
+  entered_by: string;
+  entered_utc: string;
+  changed_by: string;
+  changed_utc: string;
+  withdrawn: boolean;
+  reason: string;
+}
+export interface ListedJob extends KeptJob {
+  can_be_read: boolean;
+  progress: Tally | null;
+  lines: { mark: string; quantity: number; rope: string; recipes: string[]; job_text: string }[];
+}
+export interface WholeJob {
+  job: KeptJob;
+  body: JobBody;
+  faults: Problem[];
+  plan: Plan | null;
+  cuts_on_record: { mark: string; cut_length_mm: number }[];
+  progress: { whole: Tally; lines: LineProgress[] } | null;
+}
+export interface CheckedJob { faults: Problem[]; plan: Plan | null; good: boolean }
 
 export type EvidenceBody = {
   kind: string;
@@ -243,7 +377,7 @@ export type Outcome<T> =
   | { kind: "taken"; body: T }
   | { kind: "refused"; findings: Finding[] }
   | { kind: "signed_out"; tries?: Tries }
-  | { kind: "problem"; problem: Problem; status: number; tries?: Tries }
+  | { kind: "problem"; problem: Problem; status: number; tries?: Tries; faults?: Problem[] }
   | { kind: "unreachable" };
 
 const prefix = "/api/v1";
@@ -276,16 +410,19 @@ function sort_answer<T>(status: number, text: string): Outcome<T> {
     return { kind: "problem", status, problem: { place: "answer", found: "text that is not JSON", expected: "JSON" } };
   }
   if (status >= 200 && status < 300) return { kind: "taken", body: parsed as T };
-  const failure = (parsed ?? {}) as { problem?: Problem; refusals?: Finding[] } & Partial<Tries>;
-  if (status === 409) return { kind: "refused", findings: failure.refusals ?? [] };
+  const failure = (parsed ?? {}) as { problem?: Problem; refusals?: Finding[]; faults?: Problem[] } & Partial<Tries>;
+  // A job that cannot be kept names places in itself, not findings of the procedure.
+  if (status === 409 && failure.problem === undefined) return { kind: "refused", findings: failure.refusals ?? [] };
   const tries = failure.tries_left === undefined ? {} : { tries: { tries_left: failure.tries_left, wait_s: failure.wait_s ?? 0 } };
   if (status === 401) return { kind: "signed_out", ...tries };
   const problem = failure.problem ?? { place: "", found: `answer ${status}`, expected: "an answer this page knows" };
-  return { kind: "problem", status, problem, ...tries };
+  const faults = failure.faults ?? (failure.refusals as unknown as Problem[] | undefined);
+  return { kind: "problem", status, problem, ...tries, ...(faults === undefined ? {} : { faults }) };
 }
 
 export interface ActAnswer { fitting?: Fitting; findings?: Finding[] }
 const person_of = (id: string) => `/people/${encodeURIComponent(id)}`;
+const job_of = (id: string) => `/jobs/${encodeURIComponent(id)}`;
 const of = (serial: string) => `/fittings/${encodeURIComponent(serial)}`;
 
 export const api = {
@@ -306,6 +443,17 @@ export const api = {
   fitting: (serial: string) => ask<{ fitting: Fitting }>("GET", of(serial)),
   dossier: (serial: string) => ask<unknown>("GET", `${of(serial)}/dossier`),
   find: (query: URLSearchParams) => ask<FittingList>("GET", `/fittings?${query.toString()}`),
+  integrity: () => ask<Verification>("GET", "/integrity"),
+  verify: () => ask<Verification & { begun: boolean }>("POST", "/integrity"),
+  prove: (serial: string) => ask<DossierProof>("GET", `${of(serial)}/integrity`),
+  correct: (serial: string, of_entry: number, text: string, reason: string) =>
+    ask<ActAnswer>("POST", `${of(serial)}/corrections`, { of: of_entry, text, reason }),
+  jobs: () => ask<{ jobs: ListedJob[] }>("GET", "/jobs"),
+  job: (id: string) => ask<WholeJob>("GET", job_of(id)),
+  check_job: (body: JobBody) => ask<CheckedJob>("POST", "/jobs/check", body),
+  enter_job: (body: JobBody) => ask<WholeJob>("POST", "/jobs", body),
+  change_job: (id: string, of_entry: number, body: JobBody) => ask<WholeJob>("POST", job_of(id), { of: of_entry, job: body }),
+  withdraw_job: (id: string, reason: string) => ask<WholeJob>("POST", `${job_of(id)}/withdrawal`, { reason }),
   evidence: (serial: string, body: EvidenceBody) => ask<ActAnswer>("POST", `${of(serial)}/evidence`, body),
   permit: (serial: string) => ask<ActAnswer>("POST", `${of(serial)}/permit`),
   withdraw: (serial: string) => ask<ActAnswer>("DELETE", `${of(serial)}/permit`),
@@ -317,5 +465,17 @@ export const api = {
   end_shift: () => ask<ActAnswer>("POST", "/shift/end"),
   dispose: (serial: string, disposition: Decision, reason: string, pin: string) =>
     ask<ActAnswer>("POST", `${of(serial)}/disposition`, { disposition, reason, pin }),
+  take_control: (from: string) => ask<{ control: Control | null }>("POST", "/press/control", from === "" ? {} : { from }),
+  give_up_control: () => ask<{ control: Control | null }>("DELETE", "/press/control"),
   press: (order: "open-dies" | "clear-fault" | "zero-pressure") => ask<ActAnswer>("POST", `/press/${order}`),
+};
+
+/** Addresses for links: what a browser saves or opens by itself. */
+export const address = {
+  export_of: (form: "csv" | "json", asked: string) => `${prefix}/fittings.${form}?${new URLSearchParams({ ask: asked }).toString()}`,
+  certificate: (serial: string, units: "metric" | "inch") => `${prefix}${of(serial)}/certificate?units=${units}`,
+  dossier_pdf: (serial: string, units: "metric" | "inch") => `${prefix}${of(serial)}/dossier.pdf?units=${units}`,
+  label: (serial: string) => `${prefix}${of(serial)}/label.svg`,
+  cut_sheet: (id: string, unit: "mm" | "in") => `${prefix}${job_of(id)}/sheet?unit=${unit}`,
+  job_table: (id: string, table: "cuts" | "account" | "bill", unit: "mm" | "in") => `${prefix}${job_of(id)}/table.csv?table=${table}&unit=${unit}`,
 };

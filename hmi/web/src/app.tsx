@@ -1,6 +1,7 @@
 // The frame around everything: who is signed in, where the page is, the press, the cautions.
 import { useEffect, useState } from "preact/hooks";
 import { api, type Fitting } from "./api";
+import { ControlBar, held_elsewhere } from "./control";
 import { FindView } from "./find";
 import { FittingPage } from "./fitting_page";
 import { FittingView } from "./fitting_view";
@@ -33,7 +34,8 @@ function Frame() {
   const station = picture.station;
   return (
     <div class={`frame view-${route.view}`} data-version={station?.snapshot_version}>
-      <Header name={station?.name ?? t("common.station")} route={route} waiting={(station?.held.length ?? 0) + (station?.set_aside.length ?? 0)} />
+      <Header station={station} route={route} />
+      {station !== null && <ControlBar station={station} />}
       {station === null && picture.stale && (
         <p class="strip-old sticky" role="alert"><Sign meaning="abnormal" /><span><b>{t("common.no_picture")}</b> {t("common.no_picture_yet")}</span></p>
       )}
@@ -80,7 +82,7 @@ function Body({ picture, route }: { picture: LivePicture; route: Route }) {
   useEffect(() => setPressTrouble(null), [station?.press.phase, station?.press.fault_code]);
   const waiting = station === null ? "" : [...station.held, "", ...station.set_aside].join(" ");
   const kept = useKept(station?.active ?? null, waiting);
-  if (route.view === "find") return <FindView />;
+  if (route.view === "find") return <FindView path={route.path ?? []} />;
   if (route.view === "people") return <People cautions={station?.cautions ?? []} />;
   if (route.view === "jobs") return <Jobs path={route.path ?? []} />;
   if (route.view === "workshop") return <Workshop path={route.path ?? []} picture={picture} />;
@@ -88,6 +90,8 @@ function Body({ picture, route }: { picture: LivePicture; route: Route }) {
   if (route.view === "fitting") return <FittingPage key={route.serial} serial={route.serial} picture={picture} />;
 
   // Put aside means the press is free for another; what has ended or is held stays in view until the operator goes on.
+  const driver = station === null ? null : held_elsewhere(station);
+  const driven_by = driver === null ? "" : driver.name === "" ? driver.person : driver.name;
   const at_rest = kept !== null && ["hold", "released", "scrapped"].includes(kept.stage);
   const worker = desk.person ?? desk.left;
   const shown = kept === null || kept.stage === "aside" || (at_rest && kept.serial === left_behind) ? null : kept;
@@ -107,10 +111,10 @@ function Body({ picture, route }: { picture: LivePicture; route: Route }) {
             <main class="card"><p class="hint">{t("common.first_picture_awaited")}</p></main>
           ) : shown !== null ? (
             <FittingView fitting={shown} press={station.press} stale={picture.stale} samples_changed={picture.samples_changed} samples_of={picture.samples_of}
-              onStartAnother={() => setLeftBehind(shown.serial)} />
+              driven_by={station.active?.serial === shown.serial ? driven_by : ""} onStartAnother={() => setLeftBehind(shown.serial)} />
           ) : (
             <main class="idle">
-              <StartFitting onStarted={() => setLeftBehind(null)} />
+              <StartFitting driven_by={driven_by} onStarted={() => setLeftBehind(null)} />
               <Waiting set_aside={station.set_aside} held={station.held} />
             </main>
           )}

@@ -2,24 +2,26 @@
 // so that one touch of a glove never makes evidence. The buttons are neutral: neither answer is coaxed.
 import { useState } from "preact/hooks";
 import type { EvidenceBody } from "./api";
+import { t } from "./messages";
 
 interface Option { result: string; label: string; detail: string }
 
-const limit_options: readonly Option[] = [
-  { result: "passes", label: "It passes", detail: "The gauge goes over the shank" },
-  { result: "stops", label: "It stops", detail: "The gauge does not go over the shank" },
+/** The gauge's question is the step's own text; here are its two plain answers. */
+const limit_options = (): readonly Option[] => [
+  { result: "passes", label: t("operator.yes_passes"), detail: t("operator.yes_passes_detail") },
+  { result: "stops", label: t("operator.no_stops"), detail: t("operator.no_stops_detail") },
 ];
 
-const surface_options: readonly Option[] = [
-  { result: "sound", label: "Sound", detail: "No crack, no lap, no broken wire" },
-  { result: "cracked", label: "Cracked", detail: "A crack anywhere on the shank" },
-  { result: "lapped", label: "Lapped", detail: "A fold of metal along the parting line" },
-  { result: "wires_broken", label: "Wires broken", detail: "A broken wire at the mouth" },
+const surface_options = (): readonly Option[] => [
+  { result: "sound", label: t("operator.sound"), detail: t("operator.sound_detail") },
+  { result: "cracked", label: t("operator.cracked"), detail: t("operator.cracked_detail") },
+  { result: "lapped", label: t("operator.lapped"), detail: t("operator.lapped_detail") },
+  { result: "wires_broken", label: t("operator.wires_broken"), detail: t("operator.wires_broken_detail") },
 ];
 
 export function ChoiceForm(props: { input: string; busy: boolean; onRecord: (body: EvidenceBody) => void }) {
   const [chosen, setChosen] = useState("");
-  const options = props.input === "surface" ? surface_options : limit_options;
+  const options = props.input === "surface" ? surface_options() : limit_options();
   return (
     <form
       class="choices"
@@ -28,7 +30,7 @@ export function ChoiceForm(props: { input: string; busy: boolean; onRecord: (bod
         if (chosen !== "" && !props.busy) props.onRecord({ kind: props.input, result: chosen });
       }}
     >
-      <div class="choice-grid" role="group" aria-label="What was seen">
+      <div class="choice-grid" role="group" aria-label={t("operator.what_was_seen")}>
         {options.map((option) => (
           <button
             type="button"
@@ -43,8 +45,8 @@ export function ChoiceForm(props: { input: string; busy: boolean; onRecord: (bod
           </button>
         ))}
       </div>
-      <button type="submit" class="button primary record" disabled={chosen === "" || props.busy}>Record</button>
-      <p class="hint" role="status">{chosen === "" ? "Still wanted: your choice" : "Ready to record"}</p>
+      <button type="submit" class="button primary record" disabled={chosen === "" || props.busy}>{t("operator.record")}</button>
+      <p class="hint" role="status">{chosen === "" ? t("operator.still_wanted", { list: t("operator.your_choice") }) : t("operator.ready_to_record")}</p>
     </form>
   );
 }

@@ -1,11 +1,13 @@
 // A question before something that is not taken back by a second touch.
 import { useEffect, useRef } from "preact/hooks";
 import type { ComponentChildren } from "preact";
+import { t } from "./messages";
 
 export function Confirm(props: {
   title: string;
   children: ComponentChildren;
   yes: string;
+  blocked?: boolean;  ///< the children say why it cannot be done now
   onYes: () => void;
   onNo: () => void;
 }) {
@@ -16,8 +18,8 @@ export function Confirm(props: {
       <h2>{props.title}</h2>
       <div>{props.children}</div>
       <div class="button-row">
-        <button type="button" class="button" onClick={props.onNo}>Go back</button>
-        <button type="button" class="button strong" onClick={props.onYes}>{props.yes}</button>
+        <button type="button" class="button" onClick={props.onNo}>{t("common.go_back")}</button>
+        <button type="button" class="button strong" disabled={props.blocked} onClick={props.onYes}>{props.yes}</button>
       </div>
     </dialog>
   );

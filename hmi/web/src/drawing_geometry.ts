@@ -6,6 +6,7 @@ export interface Geometry {
   solid_mm: number;          ///< length of solid shown beyond the bore end
   right_mm: number;          ///< how far the drawing reaches past the bore end
   mouth_mm: number;
+  pressed: boolean;          ///< on the whole length: drawn at the dies' across flats, the bore closed on the rope
   mouth_has_moved: boolean;  ///< pressed and not measured again: the mouth is drawn where it was
   shank_diameter_mm: number;
   bore_diameter_mm: number;
@@ -46,6 +47,7 @@ export function geometry(fitting: Fitting, press: Press, live: boolean): Geometr
     solid_mm: Math.max(10, 0.35 * bore_depth),
     right_mm: right,
     mouth_mm: mouth,
+    pressed: fitting.bites_done > 0 && ["gauge", "accepted", "released"].includes(fitting.stage),
     mouth_has_moved: fitting.bites_done > 0 && evidence.growth === undefined,
     shank_diameter_mm: evidence.shank_diameter_mm ?? middle(limits.shank_diameter_mm),
     bore_diameter_mm: drawing.bore_diameter_mm,

@@ -3,12 +3,14 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { useActing } from "./acting";
 import { api, type Fitting, type Outcome, type Press } from "./api";
 import { Confirm } from "./confirm";
-import { SectionDrawing } from "./drawing";
+import { FittingDrawing } from "./drawing";
 import { EvidenceTable } from "./evidence_table";
 import { FindingList, TroubleBox, type Trouble } from "./findings";
 import { ForcePlot } from "./force_plot";
 import { live_samples, type SamplesOwner } from "./live";
+import { t } from "./messages";
 import { has_verdict, NextAction } from "./next_action";
+import type { Draft } from "./readings";
 import { useDesk } from "./session";
 import { Sign } from "./signs";
 import { Steps } from "./steps";
@@ -20,15 +22,17 @@ interface Props {
   samples_changed: number;
   samples_of: SamplesOwner | null;
   onStartAnother: () => void;
+  driven_by: string;         ///< who drives the press at another screen; "" where this one may act
 }
 
 const pressing_stages = ["position", "permit_recorded", "permit_given", "biting", "turn"];
 
-export function FittingView({ fitting, press, stale, samples_changed, samples_of, onStartAnother }: Props) {
+export function FittingView({ fitting, press, stale, samples_changed, samples_of, onStartAnother, driven_by }: Props) {
   const desk = useDesk();
   const pressing = pressing_stages.includes(fitting.stage);
   const [shown, setShown] = useState<"plot" | "evidence">(pressing ? "plot" : "evidence");
   useEffect(() => setShown(pressing ? "plot" : "evidence"), [pressing]);
+  const [draft, setDraft] = useState<Draft | null>(null);
   const step = `${fitting.serial}/${fitting.next.code}/${fitting.pass}/${fitting.bite}/${fitting.repeats}`;
   const acting = useActing(step, desk.took_answer);
   // A trace is shown over the envelope of its own bite, and gives way once the next bite is permitted.
@@ -41,7 +45,7 @@ export function FittingView({ fitting, press, stale, samples_changed, samples_of
   }, [acting.trouble]);
   return (
     <main class="fitting">
-      <FittingHead fitting={fitting} onAnswer={desk.took_answer} />
+      <FittingHead fitting={fitting} watching={driven_by !== ""} onAnswer={desk.took_answer} />
       <div class="work">
         <div class="notices" ref={notices}>
           <TroubleBox trouble={acting.trouble} />
@@ -56,17 +60,19 @@ export function FittingView({ fitting, press, stale, samples_changed, samples_of
           step={step}
           acting={acting}
           onStartAnother={onStartAnother}
+          onDraft={setDraft}
+          driven_by={driven_by}
         />
         <aside class="side">
-          <section class="card"><SectionDrawing fitting={fitting} press={press} live={!stale && press.fresh} /></section>
+          <section class="card"><FittingDrawing fitting={fitting} press={press} live={!stale && press.fresh} draft={draft?.input === fitting.next.input ? draft : null} /></section>
           <section class={`card shown-${shown}`}>
-            <div class="tabs" role="group" aria-label="Beside the drawing">
-              <button type="button" class="tab" aria-pressed={shown === "plot"} onClick={() => setShown("plot")}>Force against gap</button>
-              <button type="button" class="tab" aria-pressed={shown === "evidence"} onClick={() => setShown("evidence")}>Measured so far</button>
+            <div class="tabs" role="group" aria-label={t("operator.beside")}>
+              <button type="button" class="tab" aria-pressed={shown === "plot"} onClick={() => setShown("plot")}>{t("operator.force_against_gap")}</button>
+              <button type="button" class="tab" aria-pressed={shown === "evidence"} onClick={() => setShown("evidence")}>{t("operator.measured_so_far")}</button>
             </div>
             {shown === "plot" ? (
               <ForcePlot envelope={traced?.envelope ?? fitting.envelope} target_kn={fitting.target_force_kn} rows={traced !== null ? live_samples : []}
-                changed={samples_changed} fill label="Force against gap of this bite over the accepted band" />
+                changed={samples_changed} fill label={t("operator.plot_label")} />
             ) : <EvidenceTable fitting={fitting} />}
           </section>
         </aside>
@@ -82,13 +88,13 @@ function LastFindings({ fitting, hidden }: { fitting: Fitting; hidden: boolean }
   if (hidden || findings.length === 0) return null;
   return (
     <section class="notice abnormal" role="status">
-      <h3><Sign meaning="abnormal" />From the last entry</h3>
+      <h3><Sign meaning="abnormal" />{t("operator.last_entry")}</h3>
       <FindingList findings={findings} />
     </section>
   );
 }
 
-function FittingHead({ fitting, onAnswer }: { fitting: Fitting; onAnswer: (outcome: Outcome<unknown>) => void }) {
+function FittingHead({ fitting, watching, onAnswer }: { fitting: Fitting; watching: boolean; onAnswer: (outcome: Outcome<unknown>) => void }) {
   const [asking, setAsking] = useState<"aside" | "hold" | null>(null);
   const [trouble, setTrouble] = useState<Trouble | null>(null);
   useEffect(() => setTrouble(null), [fitting.serial, fitting.stage]);
@@ -98,7 +104,7 @@ function FittingHead({ fitting, onAnswer }: { fitting: Fitting; onAnswer: (outco
     setTrouble(outcome.kind === "taken" ? null : outcome);
     onAnswer(outcome);
   };
-  const between_bites = ["measure", "mark", "insert", "position", "turn", "gauge"].includes(fitting.stage);
+  const between_bites = !watching && ["measure", "mark", "insert", "position", "turn", "gauge"].includes(fitting.stage);
   const can_hold = !["released", "scrapped", "hold", "aside"].includes(fitting.stage);
   const in_pass = ["position", "permit_recorded", "permit_given", "biting"].includes(fitting.stage);
   return (
@@ -106,25 +112,25 @@ function FittingHead({ fitting, onAnswer }: { fitting: Fitting; onAnswer: (outco
       <div class="fitting-what">
         <span class="serial">{fitting.serial}</span>
         <span>{fitting.job}</span>
-        <span>{fitting.recipe} rev {fitting.revision}</span>
-        <span>rope {fitting.rope_lot}</span>
-        <span>terminal {fitting.terminal_lot}</span>
-        {in_pass && <b>Pass {fitting.pass} of {Math.max(fitting.pass, fitting.passes)}, bite {fitting.bite + 1} of {fitting.bites_in_pass}</b>}
+        <span>{fitting.recipe} {t("operator.rev", { revision: fitting.revision })}</span>
+        <span>{t("operator.rope", { lot: fitting.rope_lot })}</span>
+        <span>{t("operator.terminal", { lot: fitting.terminal_lot })}</span>
+        {in_pass && <b>{t("operator.pass_and_bite", { pass: fitting.pass, passes: Math.max(fitting.pass, fitting.passes), bite: fitting.bite + 1, bites: fitting.bites_in_pass })}</b>}
       </div>
       <div class="button-row">
-        {between_bites && <button type="button" class="button" onClick={() => setAsking("aside")}>Put aside</button>}
-        {can_hold && <button type="button" class="button" onClick={() => setAsking("hold")}>Hold</button>}
+        {between_bites && <button type="button" class="button" onClick={() => setAsking("aside")}>{t("operator.put_aside")}</button>}
+        {can_hold && <button type="button" class="button" onClick={() => setAsking("hold")}>{t("operator.hold")}</button>}
       </div>
       <Steps fitting={fitting} />
       <TroubleBox trouble={trouble} />
       {asking === "aside" && (
-        <Confirm title={`Put ${fitting.serial} aside?`} yes="Put aside" onYes={() => void act("aside")} onNo={() => setAsking(null)}>
-          <p>You can resume it later. After a bite, the shank must then be laid back on its flats and the angle proven again.</p>
+        <Confirm title={t("operator.aside_title", { serial: fitting.serial })} yes={t("operator.put_aside")} onYes={() => void act("aside")} onNo={() => setAsking(null)}>
+          <p>{t("operator.aside_text")}</p>
         </Confirm>
       )}
       {asking === "hold" && (
-        <Confirm title={`Hold ${fitting.serial}?`} yes="Hold it" onYes={() => void act("hold")} onNo={() => setAsking(null)}>
-          <p>Work on it stops. Only a reviewer can decide about it afterwards.</p>
+        <Confirm title={t("operator.hold_title", { serial: fitting.serial })} yes={t("operator.hold_it")} onYes={() => void act("hold")} onNo={() => setAsking(null)}>
+          <p>{t("operator.hold_text")}</p>
         </Confirm>
       )}
     </section>

@@ -5,6 +5,7 @@ import { useEffect, useRef } from "preact/hooks";
 import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
 import type { EnvelopePoint, SampleRow } from "./api";
+import { language_now, t } from "./messages";
 import { fixed } from "./units";
 import { useSize } from "./use_size";
 
@@ -107,7 +108,7 @@ export function ForcePlot(props: Props) {
   const size = useSize(box);
   const width = size.width;
   const height = props.fill ? Math.max(150, size.height) : 240;
-  const shape = JSON.stringify([props.envelope, props.target_kn]);
+  const shape = JSON.stringify([props.envelope, props.target_kn, language_now()]);
 
   useEffect(() => {
     if (box.current === null || width < 50) return;
@@ -127,8 +128,8 @@ export function ForcePlot(props: Props) {
           y: { range: () => [0, Math.max(highest, ...drawable(newest.current.rows).map((point) => point.force_kn)) * 1.1] },
         },
         axes: [
-          { label: "Gap, mm", labelSize: 22, size: 34, stroke: ink, grid: { stroke: "#c3cacf" }, ticks: { stroke: "#c3cacf" } },
-          { label: "Force, kN", labelSize: 22, size: 52, stroke: ink, grid: { stroke: "#c3cacf" }, ticks: { stroke: "#c3cacf" } },
+          { label: t("operator.axis_gap"), labelSize: 22, size: 34, stroke: ink, grid: { stroke: "#c3cacf" }, ticks: { stroke: "#c3cacf" } },
+          { label: t("operator.axis_force"), labelSize: 22, size: 52, stroke: ink, grid: { stroke: "#c3cacf" }, ticks: { stroke: "#c3cacf" } },
         ],
         series: [
           {},
@@ -161,11 +162,11 @@ export function ForcePlot(props: Props) {
 
 function summary({ rows, envelope, target_kn, whole_die }: Props): string {
   const points = drawable(rows);
-  const band = envelope.length === 0 ? "This bite has no accepted band." : whole_die ? "Grey band: accepted force over a whole die length." : "Grey band: accepted force.";
-  if (points.length === 0) return `${band} Dashed: target ${fixed(target_kn, 0)} kN. No trace yet.`;
+  const band = envelope.length === 0 ? t("operator.band_none") : whole_die ? t("operator.band_whole") : t("operator.band");
+  if (points.length === 0) return t("operator.no_trace", { band, force: fixed(target_kn, 0) });
   const peak = Math.max(...points.map((point) => point.force_kn));
   const least = Math.min(...points.map((point) => point.gap_mm));
   const wrong = whole_die ? 0 : points.slice(0, peak_at(points) + 1).filter((point) => outside(envelope, point)).length;
-  const found = `Highest force ${fixed(peak, 0)} kN, least gap ${fixed(least, 3)} mm.`;
-  return wrong === 0 ? `${found} ${band}` : `${found} ${wrong} samples outside the accepted band, drawn thick.`;
+  const rest = wrong === 0 ? band : t("operator.trace_wrong", { count: wrong });
+  return t("operator.trace_found", { force: fixed(peak, 0), gap: fixed(least, 3), rest });
 }

@@ -2,6 +2,7 @@
 // evidence on this device. A gauge past its calibration date is shown, so that it is missed by nobody, and cannot be chosen.
 import type { Gauge } from "./api";
 import { words } from "./kinds";
+import { t } from "./messages";
 import { recall, remember } from "./memory";
 
 export function fitting_gauges(gauges: readonly Gauge[], kinds: readonly string[]): Gauge[] {
@@ -22,7 +23,7 @@ export function GaugeChoice(props: {
   onChoose: (id: string) => void;
 }) {
   if (props.gauges.length === 0) {
-    return <p class="hint">The shop's register has no gauge that reads this. A technician must add one.</p>;
+    return <p class="hint">{t("operator.no_gauge")}</p>;
   }
   const choose = (id: string) => {
     remember(`gauge.${props.evidence_kind}`, id);
@@ -30,7 +31,7 @@ export function GaugeChoice(props: {
   };
   return (
     <fieldset class="gauges">
-      <legend>Gauge</legend>
+      <legend>{t("operator.gauge")}</legend>
       <div class="choice-row">
         {props.gauges.map((gauge) => (
           <button
@@ -43,7 +44,7 @@ export function GaugeChoice(props: {
             onClick={() => choose(gauge.id)}
           >
             <span>{gauge.id}</span>
-            <small>{gauge.in_date ? words(gauge.kind) : `calibration was due ${gauge.calibration_due}`}</small>
+            <small>{gauge.in_date ? words(gauge.kind) : t("operator.gauge_was_due", { date: gauge.calibration_due })}</small>
           </button>
         ))}
       </div>

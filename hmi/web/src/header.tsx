@@ -1,6 +1,8 @@
 // The top of every screen: the parts of the page this person has business in, unit and language of this device, and
 // who is signed in.
-import type { Person } from "./api";
+import type { Person, Station } from "./api";
+import { ControlState } from "./control";
+import { EndShift } from "./end_shift";
 import { choose_language, languages, t, useLanguage } from "./messages";
 import { address_of, type Route, type View } from "./routes";
 import { useDesk } from "./session";
@@ -25,11 +27,12 @@ function parts_for(person: Person | null): readonly Part[] {
   return parts.filter((part) => part.for_role(person?.roles ?? []));
 }
 
-export function Header({ name, route, waiting }: { name: string; route: Route; waiting: number }) {
+export function Header({ station, route }: { station: Station | null; route: Route }) {
   const desk = useDesk();
+  const waiting = (station?.held.length ?? 0) + (station?.set_aside.length ?? 0);
   return (
     <header class="top">
-      <h1>{name}</h1>
+      <h1>{station?.name ?? t("common.station")}</h1>
       <nav aria-label={t("common.page_parts")}>
         {parts_for(desk.person).map(({ view, text }) => (
           <a class="tab" key={view} href={address_of({ view })} aria-current={route.view === view ? "page" : undefined}>
@@ -40,7 +43,8 @@ export function Header({ name, route, waiting }: { name: string; route: Route; w
       <DeviceChoices />
       {desk.person !== null && (
         <div class="who">
-          <span class="who-name">{desk.person.name}</span>
+          <span class="who-name">{desk.person.name}<ControlState station={station} /></span>
+          {desk.person.roles.includes("operator") && <EndShift station={station} />}
           <button type="button" class="button" onClick={() => void desk.sign_out()}>{t("common.sign_out")}</button>
         </div>
       )}

@@ -3,8 +3,9 @@
 import { useEffect, useState } from "preact/hooks";
 import type { EnvelopePoint, SampleRow, Station, StationEvent } from "./api";
 
-/** Longest silence before the picture counts as old. The station gives a sign of life every 900 ms at the latest. */
-const silence_ms_max = 1000;
+/** Longest silence before the picture counts as old: seen within a second, with what a busy device takes to draw it. The
+ *  station gives a sign of life every 300 ms at the latest. */
+const silence_ms_max = 800;
 /** Longest silence before the line is given up and dialled again. */
 const redial_after_ms = 3000;
 
@@ -92,6 +93,11 @@ function watch() {
   const silent_ms = now - last_event_at;
   if (silent_ms > silence_ms_max) publish({ ...picture, stale: true, silent_ms });
   if (silent_ms > redial_after_ms && now - dialled_at > redial_after_ms) dial();
+}
+
+/** Dials again as whoever is signed in by now: the station knows a stream by the session it was opened with. */
+export function redial() {
+  if (source !== null) dial();
 }
 
 /** Starts the stream once; further calls do nothing. */

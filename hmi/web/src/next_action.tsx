@@ -4,9 +4,11 @@ import type { Acting } from "./acting";
 import { api, type EvidenceBody, type Fitting, type Gauge, type Person, type Press } from "./api";
 import { ChoiceForm } from "./choices";
 import { Disposition } from "./disposition";
+import { t } from "./messages";
 import { ProofLoad } from "./proof_load";
-import { ReadingsForm } from "./readings";
+import { ReadingsForm, type Draft } from "./readings";
 import { Sign, type Meaning } from "./signs";
+import { next_words } from "./station_words";
 import { fixed, force_text, gap_text, useLengthUnit } from "./units";
 import { VerdictBanner } from "./verdict";
 
@@ -19,6 +21,8 @@ interface Props {
   step: string;              ///< changes with every step: forms begin empty again
   acting: Acting;
   onStartAnother: () => void;
+  onDraft: (draft: Draft | null) => void;
+  driven_by: string;         ///< who drives the press at another screen; "" where this one may act
 }
 
 /** What the step means to the operator: blue where an action is due, yellow where something is wrong, grey while waiting. */
@@ -46,18 +50,19 @@ export function NextAction(props: Props) {
     // After recording far down a small screen, the new step begins above: bring its title back into view.
     if ((section.current?.getBoundingClientRect().top ?? 0) < 0) section.current?.scrollIntoView({ block: "start" });
   }, [step]);
-  const meaning = meaning_of(fitting);
+  const meaning = props.driven_by === "" ? meaning_of(fitting) : "neutral";
+  const words = next_words(fitting, props.press);
   return (
-    <section ref={section} class={`next next-${meaning}`} data-next={next.code} aria-label="What to do now">
+    <section ref={section} class={`next next-${meaning}`} data-next={next.code} aria-label={t("operator.now")}>
       {has_verdict(fitting) && <VerdictBanner fitting={fitting} />}
       <header class="next-head" aria-live="assertive" aria-atomic="true">
         <Sign meaning={meaning} size={44} />
         <div>
-          <h2>{next.title}</h2>
-          <p>{next.detail}</p>
+          <h2>{words.title}</h2>
+          <p>{words.detail}</p>
         </div>
       </header>
-      <Work key={step} {...props} />
+      {props.driven_by === "" ? <Work key={step} {...props} /> : <Watch key={step} {...props} />}
     </section>
   );
 }
@@ -75,9 +80,9 @@ function Work(props: Props) {
   if ((next.input === "turn" || next.input === "reseated") && press.angle_encoder_fitted) {
     return (
       <div class="one-button">
-        <BigNumber label="Angle at the encoder" text={`${fixed(press.angle_deg, 1)} deg`} />
+        <BigNumber label={t("operator.encoder_angle")} text={`${fixed(press.angle_deg, 1)} deg`} />
         <button type="button" class="button primary huge" disabled={busy || stale} onClick={() => record({ kind: next.input })}>
-          Record this angle
+          {t("operator.record_angle")}
         </button>
         {stale && <StaleReason />}
       </div>
@@ -85,16 +90,16 @@ function Work(props: Props) {
   }
   if (next.input === "proof_load") return <ProofLoad gauges={props.gauges} busy={busy} onRecord={record} />;
   if (next.input !== "") {
-    return <ReadingsForm next={next} gauges={props.gauges} busy={busy} onRecord={record} />;
+    return <ReadingsForm next={next} gauges={props.gauges} busy={busy} onRecord={record} onDraft={props.onDraft} />;
   }
   switch (next.code) {
     case "ask_permit":
       return (
         <div class="one-button">
           <button type="button" class="button primary huge" disabled={busy || stale} onClick={() => run(api.permit(serial))}>
-            Ask for one bite
+            {t("operator.ask_one_bite")}
           </button>
-          {stale ? <StaleReason /> : <p class="hint">The permit is recorded first, then sent to the press. The dies move only while both hands are on.</p>}
+          {stale ? <StaleReason /> : <p class="hint">{t("operator.permit_hint")}</p>}
         </div>
       );
     case "press_both_hands":
@@ -102,34 +107,48 @@ function Work(props: Props) {
     case "wait_for_dies":
       return <Closing press={press} stale={stale} target_kn={fitting.target_force_kn} busy={busy} onOpen={() => run(api.press("open-dies"))} />;
     case "judge":
-      return <OneButton text="Give the verdict" busy={busy} onPress={() => run(api.act(serial, "judge"))} />;
+      return <OneButton text={t("operator.give_verdict")} busy={busy} onPress={() => run(api.act(serial, "judge"))} />;
     case "release":
-      return <OneButton text="Release this fitting" busy={busy} onPress={() => run(api.act(serial, "release"))} />;
+      return <OneButton text={t("operator.release_it")} busy={busy} onPress={() => run(api.act(serial, "release"))} />;
     case "resume":
-      return <OneButton text="Take it up again" busy={busy} onPress={() => run(api.act(serial, "resume"))} />;
+      return <OneButton text={t("operator.take_up_again")} busy={busy} onPress={() => run(api.act(serial, "resume"))} />;
     case "clear_fault":
       return (
         <>
-          <OneButton text="Clear the press fault" busy={busy} onPress={() => run(api.press("clear-fault"))} />
-          {!press.dies_home && <button type="button" class="button" disabled={busy} onClick={() => run(api.press("open-dies"))}>Open the dies</button>}
+          <OneButton text={t("operator.clear_press_fault")} busy={busy} onPress={() => run(api.press("clear-fault"))} />
+          {!press.dies_home && <button type="button" class="button" disabled={busy} onClick={() => run(api.press("open-dies"))}>{t("common.open_dies")}</button>}
         </>
       );
     case "wait_for_reviewer":
       return (
         <>
           <Disposition fitting={fitting} person={props.person} busy={busy} onDispose={(what, reason, pin) => run(api.dispose(serial, what, reason, pin))} />
-          <button type="button" class="button" onClick={props.onStartAnother}>Start another fitting</button>
+          <button type="button" class="button" onClick={props.onStartAnother}>{t("operator.start_another")}</button>
         </>
       );
     case "done":
       return (
         <div class="one-button">
-          <button type="button" class="button primary huge" onClick={props.onStartAnother}>Start the next fitting</button>
+          <button type="button" class="button primary huge" onClick={props.onStartAnother}>{t("operator.start_next")}</button>
         </div>
       );
     default:
-      return <p class="hint">The page follows by itself.</p>;
+      return <p class="hint">{t("operator.follows")}</p>;
   }
+}
+
+/** Somebody else drives the press: this screen shows what they do, and can still stop it. */
+function Watch(props: Props) {
+  const { fitting, press, stale } = props;
+  const { busy, run } = props.acting;
+  const note = <p class="hint">{t("operator.watching", { name: props.driven_by })}</p>;
+  if (fitting.next.code === "press_both_hands") {
+    return <>{note}<BothHands press={press} stale={stale} busy={busy} onWithdraw={() => run(api.withdraw(fitting.serial))} /></>;
+  }
+  if (fitting.next.code === "wait_for_dies") {
+    return <>{note}<Closing press={press} stale={stale} target_kn={fitting.target_force_kn} busy={busy} onOpen={() => run(api.press("open-dies"))} /></>;
+  }
+  return note;
 }
 
 function OneButton(props: { text: string; busy: boolean; onPress: () => void }) {
@@ -141,7 +160,7 @@ function OneButton(props: { text: string; busy: boolean; onPress: () => void }) 
 }
 
 function StaleReason() {
-  return <p class="hint">Not possible while the picture is old: what the press does now is not known.</p>;
+  return <p class="hint">{t("operator.stale_reason")}</p>;
 }
 
 function BigNumber(props: { label: string; text: string }) {
@@ -157,7 +176,7 @@ function BothHands(props: { press: Press; stale: boolean; busy: boolean; onWithd
   const { press } = props;
   return (
     <div class="hands">
-      <svg class="hands-picture" viewBox="0 0 240 100" role="img" aria-label="Two palm buttons, both to be pressed and held">
+      <svg class="hands-picture" viewBox="0 0 240 100" role="img" aria-label={t("operator.palms")}>
         <g class={press.both_hands_on ? "palm on" : "palm"}>
           <rect x="14" y="62" width="82" height="26" rx="4" />
           <ellipse cx="55" cy="50" rx="34" ry="20" />
@@ -169,11 +188,11 @@ function BothHands(props: { press: Press; stale: boolean; busy: boolean; onWithd
         <path class="palm-arrow" d="M55 4v22m-9-9l9 9 9-9M185 4v22m-9-9l9 9 9-9" />
       </svg>
       <ul class="conditions">
-        <li><Sign meaning={press.both_hands_on ? "normal" : "neutral"} />{press.both_hands_on ? "Both hands are on" : "Hands are not on yet"}</li>
-        <li><Sign meaning={press.guard_closed ? "normal" : "abnormal"} />{press.guard_closed ? "Guard is closed" : "Guard is open: close it"}</li>
-        <li><Sign meaning={press.emergency_circuit_healthy ? "normal" : "danger"} />{press.emergency_circuit_healthy ? "Emergency circuit is healthy" : "Emergency circuit is open"}</li>
+        <li><Sign meaning={press.both_hands_on ? "normal" : "neutral"} />{press.both_hands_on ? t("operator.hands_on") : t("operator.hands_off")}</li>
+        <li><Sign meaning={press.guard_closed ? "normal" : "abnormal"} />{press.guard_closed ? t("operator.guard_closed") : t("operator.guard_open")}</li>
+        <li><Sign meaning={press.emergency_circuit_healthy ? "normal" : "danger"} />{press.emergency_circuit_healthy ? t("operator.circuit_healthy") : t("operator.circuit_open")}</li>
       </ul>
-      <button type="button" class="button" disabled={props.busy} onClick={props.onWithdraw}>Withdraw the permit</button>
+      <button type="button" class="button" disabled={props.busy} onClick={props.onWithdraw}>{t("operator.withdraw")}</button>
     </div>
   );
 }
@@ -184,11 +203,11 @@ function Closing(props: { press: Press; stale: boolean; target_kn: number; busy:
   const share = props.target_kn > 0 && press.force_kn !== null ? Math.min(1, Math.max(0, press.force_kn / props.target_kn)) : 0;
   return (
     <div class={`closing${props.stale ? " old" : ""}`}>
-      <BigNumber label="Force" text={force_text(press.force_kn)} />
-      <BigNumber label="Gap" text={gap_text(press.gap_mm, unit)} />
-      <meter class="force-bar" min={0} max={1} value={share} aria-label="Force against target">{fixed(share * 100, 0)} %</meter>
-      <p class="hint">Target {fixed(props.target_kn, 0)} kN. Keep both hands on until the dies open.</p>
-      <button type="button" class="button" disabled={props.busy} onClick={props.onOpen}>Open the dies</button>
+      <BigNumber label={t("operator.force")} text={force_text(press.force_kn)} />
+      <BigNumber label={t("operator.gap")} text={gap_text(press.gap_mm, unit)} />
+      <meter class="force-bar" min={0} max={1} value={share} aria-label={t("operator.force_of_target")}>{fixed(share * 100, 0)} %</meter>
+      <p class="hint">{t("operator.target_hint", { force: fixed(props.target_kn, 0) })}</p>
+      <button type="button" class="button" disabled={props.busy} onClick={props.onOpen}>{t("common.open_dies")}</button>
     </div>
   );
 }

@@ -2,6 +2,7 @@
 import { useState } from "preact/hooks";
 import type { EvidenceBody, Gauge } from "./api";
 import { GaugeChoice, fitting_gauges, last_gauge } from "./gauge_choice";
+import { t } from "./messages";
 import { TextPad } from "./text_pad";
 
 export function ProofLoad(props: { gauges: readonly Gauge[]; busy: boolean; onRecord: (body: EvidenceBody) => void }) {
@@ -20,10 +21,10 @@ export function ProofLoad(props: { gauges: readonly Gauge[]; busy: boolean; onRe
       }}
     >
       <GaugeChoice evidence_kind="proof_load" gauges={cells} chosen={gauge} onChoose={setGauge} />
-      <TextPad label="Load, with its unit (12.1 kN)" value={load} onChange={setLoad} />
-      <TextPad label="Time held, with its unit (180 s)" value={held} onChange={setHeld} />
-      <TextPad label="Slip of the rope, with its unit (0.1 mm)" value={slip} onChange={setSlip} />
-      <button type="submit" class="button primary record" disabled={props.busy || !ready}>Record the proof load</button>
+      <TextPad label={t("reviewer.proof_load")} value={load} onChange={setLoad} lower />
+      <TextPad label={t("reviewer.proof_held")} value={held} onChange={setHeld} lower />
+      <TextPad label={t("reviewer.proof_slip")} value={slip} onChange={setSlip} lower />
+      <button type="submit" class="button primary record" disabled={props.busy || !ready}>{t("reviewer.record_proof_load")}</button>
     </form>
   );
 }

@@ -4,6 +4,7 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import type { Band, EvidenceBody, Gauge, Next } from "./api";
 import { fitting_gauges, GaugeChoice, last_gauge } from "./gauge_choice";
 import { kind_of, type Kind } from "./kinds";
+import { t } from "./messages";
 import { NumberPad, typed, type PadKey } from "./number_pad";
 import { fixed, in_station_unit, length, length_band, useLengthUnit, with_unit, written_unit, type LengthUnit } from "./units";
 
@@ -14,7 +15,11 @@ interface FormProps {
   gauges: readonly Gauge[];
   busy: boolean;
   onRecord: (body: EvidenceBody) => void;
+  onDraft?: (draft: Draft | null) => void; ///< what is being typed, for the drawing
 }
+
+/** A reading as it is being typed, in the station's unit: the mean where several are given. Nothing of it is evidence. */
+export interface Draft { input: string; value: number; outside: boolean }
 
 /** One cell per reading; across flats in whole rows of three pairs of flats. */
 export function cells_wanted(next: Next): number {
@@ -24,9 +29,9 @@ export function cells_wanted(next: Next): number {
 
 function cell_name(kind: Kind, input: string, index: number, count: number): string {
   if (input === "across_flats") {
-    return `Station ${Math.floor(index / pairs_of_flats) + 1}, flats ${(index % pairs_of_flats) + 1}`;
+    return t("operator.station_flats", { station: Math.floor(index / pairs_of_flats) + 1, flats: (index % pairs_of_flats) + 1 });
   }
-  return count === 1 ? kind.label : `Reading ${index + 1}`;
+  return count === 1 ? kind.label : t("operator.reading_number", { number: index + 1 });
 }
 
 type Side = "+" | "-" | null;
@@ -36,7 +41,7 @@ function signed_text(text: string, side: Side): string {
   return side === "-" && text.trim() !== "" ? `-${text.trim()}` : text;
 }
 
-export function ReadingsForm({ next, gauges, busy, onRecord }: FormProps) {
+export function ReadingsForm({ next, gauges, busy, onRecord, onDraft }: FormProps) {
   const kind = kind_of(next.input);
   const unit = useLengthUnit();
   const count = cells_wanted(next);
@@ -76,10 +81,18 @@ export function ReadingsForm({ next, gauges, busy, onRecord }: FormProps) {
   const band: Band = { least: next.least, most: next.most };
   const side_wanted = kind.signed !== undefined && side === null &&
     texts.some((text, at) => text.trim() !== "" && values[at] !== 0);
-  const empty = texts.flatMap((text, at) => (text.trim() === "" ? [count === 1 ? "the reading" : cell_name(kind, next.input, at, count).toLowerCase()] : []));
-  const missing = empty.length > 3 ? [`${empty.length} readings`] : [...empty];
-  if (side_wanted) missing.push("the side");
-  if (gauge === "" && kind.gauges.length > 0) missing.push("the gauge");
+  const empty = texts.flatMap((text, at) => (text.trim() === "" ? [count === 1 ? t("operator.the_reading") : cell_name(kind, next.input, at, count).toLowerCase()] : []));
+  const missing = empty.length > 3 ? [t("operator.some_readings", { count: empty.length })] : [...empty];
+  if (side_wanted) missing.push(t("operator.the_side"));
+  if (gauge === "" && kind.gauges.length > 0) missing.push(t("operator.the_gauge"));
+
+  const typed_in = values.filter((value, at): value is number => value !== null && (texts[at] ?? "").trim() !== "");
+  const draft_value = typed_in.length === 0 || side_wanted ? null : typed_in.reduce((sum, value) => sum + value, 0) / typed_in.length;
+  const draft_outside = has_limits && typed_in.some((value) => value < band.least || value > band.most);
+  useEffect(() => {
+    onDraft?.(draft_value === null ? null : { input: next.input, value: draft_value, outside: draft_outside });
+  }, [draft_value, draft_outside]);
+  useEffect(() => () => onDraft?.(null), []);
 
   const record = () => {
     if (busy || missing.length > 0) return;
@@ -109,7 +122,7 @@ export function ReadingsForm({ next, gauges, busy, onRecord }: FormProps) {
           inputMode="none"
           autocomplete="off"
           spellcheck={false}
-          aria-label={`${cell_name(kind, next.input, index, count)} in ${written_unit(next.unit, unit)}`}
+          aria-label={t("operator.in_unit", { name: cell_name(kind, next.input, index, count), unit: written_unit(next.unit, unit) })}
           value={texts[index] ?? ""}
           onFocus={() => setActive(index)}
           onInput={(event) => set_text(index, event.currentTarget.value)}
@@ -146,13 +159,13 @@ export function ReadingsForm({ next, gauges, busy, onRecord }: FormProps) {
       </div>
       <div class="readings-pad">
         <p class="limits">
-          {has_limits ? <>Accepted: <b>{limits_text(next, unit, kind.decimals_mm)}</b></> : <>No limit of its own</>}
+          {has_limits ? <>{t("operator.accepted")} <b>{limits_text(next, unit, kind.decimals_mm)}</b></> : <>{t("operator.no_limit")}</>}
         </p>
         <NumberPad onKey={on_key} several={count > 1} />
         <button ref={record_button} type="submit" class="button primary record" disabled={busy || missing.length > 0}>
-          Record
+          {t("operator.record")}
         </button>
-        <p class="hint" role="status">{missing.length > 0 ? `Still wanted: ${missing.join(", ")}` : "Ready to record"}</p>
+        <p class="hint" role="status">{missing.length > 0 ? t("operator.still_wanted", { list: missing.join(", ") }) : t("operator.ready_to_record")}</p>
       </div>
     </form>
   );
@@ -160,7 +173,7 @@ export function ReadingsForm({ next, gauges, busy, onRecord }: FormProps) {
 
 function limits_text(next: Next, unit: LengthUnit, decimals: number): string {
   if (next.unit === "mm") return length_band(next, unit, decimals);
-  return `${fixed(next.least, 1)} to ${fixed(next.most, 1)} ${next.unit}`;
+  return `${t("common.band", { least: fixed(next.least, 1), most: fixed(next.most, 1) })} ${next.unit}`;
 }
 
 function FlatsGrid({ count, unit, cell }: { count: number; unit: string; cell: (index: number) => preact.JSX.Element }) {
@@ -168,7 +181,7 @@ function FlatsGrid({ count, unit, cell }: { count: number; unit: string; cell: (
   return (
     <table class="flats">
       <thead>
-        <tr><th scope="col">Station</th>{[1, 2, 3].map((pair) => <th scope="col" key={pair}>Flats {pair}, {unit}</th>)}</tr>
+        <tr><th scope="col">{t("operator.station")}</th>{[1, 2, 3].map((pair) => <th scope="col" key={pair}>{t("operator.flats_column", { number: pair, unit })}</th>)}</tr>
       </thead>
       <tbody>
         {stations.map((station) => (
@@ -207,8 +220,8 @@ function OutsideNote(props: {
   const other_unit = next.unit === "mm" && inside(unit === "in" ? worst_value / 25.4 : worst_value * 25.4);
   return (
     <p class="outside-note" role="status">
-      {show(Math.abs(worst))} {worst > 0 ? "above" : "below"} the limit.{" "}
-      {other_unit ? `Is the gauge reading ${unit === "in" ? "millimetres" : "inches"}? The unit is chosen at the top of the page.` : "Read again if in doubt."}
+      {worst > 0 ? t("operator.above_limit", { amount: show(Math.abs(worst)) }) : t("operator.below_limit", { amount: show(Math.abs(worst)) })}{" "}
+      {!other_unit ? t("operator.read_again") : unit === "in" ? t("operator.is_it_mm") : t("operator.is_it_inches")}
     </p>
   );
 }

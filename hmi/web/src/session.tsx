@@ -2,6 +2,7 @@
 import { createContext } from "preact";
 import { useCallback, useContext, useEffect, useMemo, useState } from "preact/hooks";
 import type { ComponentChildren } from "preact";
+import { redial } from "./live";
 import { api, type Library, type Outcome, type Person } from "./api";
 
 interface Desk {
@@ -14,6 +15,8 @@ interface Desk {
   set_pin: (pin: string) => Promise<Outcome<unknown>>;
   read_again: () => void;             ///< asks for the register once more
   sign_out: () => Promise<void>;
+  end_shift: () => Promise<Outcome<unknown>>;  ///< then signed out
+  shift_ended: { name: string; at_utc: string } | null; ///< by whom at this device, until somebody signs in
   took_answer: (outcome: Outcome<unknown>) => void; ///< notices a session that has ended
 }
 
@@ -33,10 +36,14 @@ export function DeskProvider({ children }: { children: ComponentChildren }) {
   const [missing, setMissing] = useState(false);
   const [asked, setAsked] = useState(0);
 
+  const [shift_ended, setShiftEnded] = useState<{ name: string; at_utc: string } | null>(null);
+
   const took_session = useCallback((session: { person: Person; must_set_pin: boolean }) => {
     setPerson(session.must_set_pin ? null : session.person);
     setSettingPin(session.must_set_pin ? session.person : null);
     if (!session.must_set_pin) setLeft(null);
+    setShiftEnded(null);
+    redial();
   }, []);
   useEffect(() => {
     void api.who().then((outcome) => { if (outcome.kind === "taken") took_session(outcome.body); });
@@ -72,9 +79,19 @@ export function DeskProvider({ children }: { children: ComponentChildren }) {
     setPerson(null);
     setLeft(null);
     setSettingPin(null);
+    redial();
   }, []);
+  const end_shift = useCallback(async () => {
+    const outcome = await api.end_shift();
+    if (outcome.kind === "taken") {
+      setShiftEnded({ name: person?.name ?? "", at_utc: new Date().toISOString() });
+      await sign_out();
+    }
+    return outcome;
+  }, [person, sign_out]);
   const took_answer = useCallback((outcome: Outcome<unknown>) => {
     if (outcome.kind !== "signed_out") return;
+    redial();
     setPerson((before) => {
       if (before !== null) setLeft(before);
       return null;
@@ -83,8 +100,8 @@ export function DeskProvider({ children }: { children: ComponentChildren }) {
   const read_again = useCallback(() => setAsked((count) => count + 1), []);
 
   const desk = useMemo<Desk>(
-    () => ({ person, left, setting_pin, library, library_missing: missing, sign_in, set_pin, sign_out, took_answer, read_again }),
-    [person, left, setting_pin, library, missing, sign_in, set_pin, sign_out, took_answer, read_again],
+    () => ({ person, left, setting_pin, library, library_missing: missing, sign_in, set_pin, sign_out, end_shift, shift_ended, took_answer, read_again }),
+    [person, left, setting_pin, library, missing, sign_in, set_pin, sign_out, end_shift, shift_ended, took_answer, read_again],
   );
   return <DeskContext.Provider value={desk}>{children}</DeskContext.Provider>;
 }

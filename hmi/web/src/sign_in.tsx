@@ -4,10 +4,12 @@ import type { ComponentChildren } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import type { Outcome, Tries } from "./api";
 import { TroubleBox, type Trouble } from "./findings";
+import { many, t } from "./messages";
 import { PinPad, pin_digits_least } from "./pin_pad";
 import { useDesk } from "./session";
 import { Sign } from "./signs";
 import { TextPad } from "./text_pad";
+import { clock_time } from "./times";
 
 export function SignIn({ cautions }: { cautions: readonly string[] }) {
   const desk = useDesk();
@@ -22,7 +24,7 @@ export function SignIn({ cautions }: { cautions: readonly string[] }) {
         : <ByPin person={person} onBack={back} onCode={() => setByCode(true)} />}
       {cautions.length > 0 && person === null && (
         <section class="caution-card">
-          <h3>Before you start</h3>
+          <h3>{t("common.before_you_start")}</h3>
           <ul>{cautions.map((caution) => <li key={caution}>{caution}</li>)}</ul>
         </section>
       )}
@@ -36,24 +38,39 @@ function Who({ onChoose }: { onChoose: (id: string) => void }) {
   useEffect(() => { desk.read_again(); }, []); // people may have come and gone since
   return (
     <>
-      <h2>Who works here?</h2>
+      {desk.shift_ended !== null && (
+        <p class="notice shift-ended" role="status">{t("operator.shift_ended", { name: desk.shift_ended.name, time: clock_time(desk.shift_ended.at_utc) })}</p>
+      )}
+      <h2>{t("common.who_works")}</h2>
       {desk.library === null && (
-        <p class="hint" role="status">{desk.library_missing ? "The station has not given the list of people. Trying again." : "Asking the station for the list of people."}</p>
+        <p class="hint" role="status">{desk.library_missing ? t("common.people_missing") : t("common.people_awaited")}</p>
       )}
       <div class="people">
         {desk.library?.people.map((one) => (
           <button type="button" key={one.id} class="choice big" data-person={one.id} onClick={() => onChoose(one.id)}>
             <span>{one.name}</span>
-            <small>{one.id}{one.roles.length > 0 && ` · ${one.roles.join(", ")}`}</small>
+            <small>{one.id}{one.roles.length > 0 && ` · ${one.roles.map(role_name).join(", ")}`}</small>
           </button>
         ))}
       </div>
       <form class="inline-form" onSubmit={(event) => { event.preventDefault(); if (id.trim() !== "") onChoose(id.trim()); }}>
-        <TextPad label="Or type or scan your id" value={id} onChange={setId} name="person" lower />
-        <button type="submit" class="button primary" disabled={id.trim() === ""}>Go on</button>
+        <TextPad label={t("common.type_your_id")} value={id} onChange={setId} name="person" lower />
+        <button type="submit" class="button primary" disabled={id.trim() === ""}>{t("common.go_on")}</button>
       </form>
     </>
   );
+}
+
+/** A role in the words of this page; one it does not know as the station says it. */
+export function role_name(role: string): string {
+  switch (role) {
+    case "operator": return t("common.role_operator");
+    case "technician": return t("common.role_technician");
+    case "planner": return t("common.role_planner");
+    case "reviewer": return t("common.role_reviewer");
+    case "administrator": return t("common.role_administrator");
+    default: return role;
+  }
 }
 
 function useName(id: string): string {
@@ -64,7 +81,7 @@ function ByPin({ person, onBack, onCode }: { person: string; onBack: () => void;
   const desk = useDesk();
   const name = useName(person);
   const [pin, setPin] = useState("");
-  const attempt = useAttempt("That is not the PIN.", "This person has no PIN yet? Then sign in with the one-time code.");
+  const attempt = useAttempt(t("common.pin_wrong"), t("common.pin_none_yet"));
   const send = () => {
     if (pin.length < pin_digits_least || attempt.blocked) return;
     setPin("");
@@ -73,16 +90,16 @@ function ByPin({ person, onBack, onCode }: { person: string; onBack: () => void;
   return (
     <PinForm title={name} onSend={send} beside={
       <>
-        {desk.left?.id === person && <p class="notice abnormal">Your session has ended. What you had begun is still here: give your PIN to go on.</p>}
+        {desk.left?.id === person && <p class="notice abnormal">{t("common.session_ended")}</p>}
         {attempt.told}
         <div class="sign-in-ways">
-          <button type="button" class="button" onClick={onBack}>Somebody else</button>
-          <button type="button" class="button" onClick={onCode}>I have a one-time code</button>
+          <button type="button" class="button" onClick={onBack}>{t("common.somebody_else")}</button>
+          <button type="button" class="button" onClick={onCode}>{t("common.have_code")}</button>
         </div>
       </>
     }>
-      <PinPad label="PIN" value={pin} onChange={setPin} disabled={attempt.blocked} focus />
-      <button type="submit" class="button primary record" disabled={pin.length < pin_digits_least || attempt.blocked}>Sign in</button>
+      <PinPad label={t("common.pin")} value={pin} onChange={setPin} disabled={attempt.blocked} focus />
+      <button type="submit" class="button primary record" disabled={pin.length < pin_digits_least || attempt.blocked}>{t("common.sign_in")}</button>
     </PinForm>
   );
 }
@@ -91,20 +108,20 @@ function ByCode({ person, onBack }: { person: string; onBack: () => void }) {
   const desk = useDesk();
   const name = useName(person);
   const [code, setCode] = useState("");
-  const attempt = useAttempt("That code is not right, or has ended.", "An administrator can issue another.");
+  const attempt = useAttempt(t("common.code_wrong"), t("common.code_ask"));
   const send = () => {
     if (code.trim() === "" || attempt.blocked) return;
     attempt.run(desk.sign_in(person, { code: code.trim() }));
   };
   return (
     <form class="by-code" onSubmit={(event) => { event.preventDefault(); send(); }}>
-      <h2>{name}: first sign-in</h2>
-      <p>Give the one-time code you were handed. It is good for one thing: choosing your own PIN.</p>
+      <h2>{t("common.code_title", { name })}</h2>
+      <p>{t("common.code_text")}</p>
       {attempt.told}
-      <TextPad label="One-time code, for example K7QD-2M9P-X4TR" value={code} onChange={setCode} name="code" />
+      <TextPad label={t("common.code_field")} value={code} onChange={setCode} name="code" />
       <div class="button-row">
-        <button type="button" class="button" onClick={onBack}>Back</button>
-        <button type="submit" class="button primary" disabled={code.trim() === "" || attempt.blocked}>Go on</button>
+        <button type="button" class="button" onClick={onBack}>{t("common.back")}</button>
+        <button type="submit" class="button primary" disabled={code.trim() === "" || attempt.blocked}>{t("common.go_on")}</button>
       </div>
     </form>
   );
@@ -130,17 +147,17 @@ function ChoosePin({ onNotNow }: { onNotNow: () => void }) {
     if (first === pin) attempt.run(desk.set_pin(pin));
   };
   return (
-    <PinForm title={`${desk.setting_pin?.name ?? ""}: choose your PIN`} onSend={send} beside={
+    <PinForm title={t("common.choose_pin", { name: desk.setting_pin?.name ?? "" })} onSend={send} beside={
       <>
-        <p>4 to 12 digits that only you know. Not 1234, not 0000, no repeated group. Nobody at this station can read it; who forgets it asks an administrator for a new code.</p>
-        {differ && <p class="notice abnormal" role="alert">The two did not agree. Choose again.</p>}
+        <p>{t("common.choose_pin_text")}</p>
+        {differ && <p class="notice abnormal" role="alert">{t("common.pins_differ")}</p>}
         {attempt.told}
-        <p class="step-of">{first === null ? "Step 1 of 2" : "Step 2 of 2"}</p>
-        <div class="sign-in-ways"><button type="button" class="button" onClick={onNotNow}>Not now</button></div>
+        <p class="step-of">{t("common.step_of_two", { step: first === null ? 1 : 2 })}</p>
+        <div class="sign-in-ways"><button type="button" class="button" onClick={onNotNow}>{t("common.not_now")}</button></div>
       </>
     }>
-      <PinPad label={first === null ? "Your new PIN" : "The same PIN once more"} value={pin} onChange={setPin} disabled={attempt.blocked} focus />
-      <button type="submit" class="button primary record" disabled={pin.length < pin_digits_least || attempt.blocked}>{first === null ? "Go on" : "Set this PIN"}</button>
+      <PinPad label={first === null ? t("common.new_pin") : t("common.new_pin_again")} value={pin} onChange={setPin} disabled={attempt.blocked} focus />
+      <button type="submit" class="button primary record" disabled={pin.length < pin_digits_least || attempt.blocked}>{first === null ? t("common.go_on") : t("common.set_this_pin")}</button>
     </PinForm>
   );
 }
@@ -182,13 +199,13 @@ function useAttempt(wrong: string, and_then: string) {
     <div role="alert">
       {wait_s > 0 ? (
         <section class="notice abnormal" data-wait={wait_s}>
-          <h3><Sign meaning="abnormal" />Wait {wait_s} s</h3>
-          <p>Too many tries have failed. An administrator can unlock this account at once.</p>
+          <h3><Sign meaning="abnormal" />{t("common.wait_seconds", { seconds: wait_s })}</h3>
+          <p>{t("common.too_many_tries")}</p>
         </section>
       ) : tries !== null && tries.wait_s === 0 ? (
         <section class="notice abnormal" data-tries={tries.tries_left}>
           <h3><Sign meaning="abnormal" />{wrong}</h3>
-          <p>{tries.tries_left === 1 ? "One try is left before a wait." : `${tries.tries_left} tries are left before a wait.`} {and_then}</p>
+          <p>{many(tries.tries_left, "common.one_try_left", "common.tries_left")} {and_then}</p>
         </section>
       ) : null}
       <TroubleBox trouble={trouble} />

@@ -1,5 +1,6 @@
 // Where the fitting stands in the whole job: one row of steps, the present one marked by shape and weight.
 import type { Fitting, Stage } from "./api";
+import { t } from "./messages";
 
 const order_of_stage: Record<Exclude<Stage, "aside">, number> = {
   measure: 0, mark: 1, insert: 2, position: 3, permit_recorded: 3, permit_given: 3, biting: 3, turn: 4, gauge: 5, accepted: 6, hold: 6,
@@ -11,13 +12,15 @@ interface Step { name: string; at: number }
 /** Passes of the recipe, and those added by pressing again. */
 function steps_of(fitting: Fitting): Step[] {
   const begun = fitting.stage === "turn" ? fitting.pass + 1 : fitting.pass;
-  const steps: Step[] = [{ name: "Measure", at: 0 }, { name: "Mark", at: 1 }, { name: "Insert", at: 2 }];
+  const steps: Step[] = [
+    { name: t("operator.step_measure"), at: 0 }, { name: t("operator.step_mark"), at: 1 }, { name: t("operator.step_insert"), at: 2 },
+  ];
   for (let pass = 1; pass <= Math.max(fitting.passes, begun); pass += 1) {
     const again = pass > fitting.passes;
-    if (pass > 1) steps.push({ name: again ? `Turn ${pass - 1}` : "Quarter turn", at: 2 * pass + 0.5 });
-    steps.push({ name: again ? `Press again ${pass - fitting.passes}` : `Pass ${pass}`, at: 2 * pass + 1.5 });
+    if (pass > 1) steps.push({ name: again ? t("operator.step_turn_again", { number: pass - 1 }) : t("operator.step_turn"), at: 2 * pass + 0.5 });
+    steps.push({ name: again ? t("operator.step_press_again", { number: pass - fitting.passes }) : t("operator.step_pass", { pass }), at: 2 * pass + 1.5 });
   }
-  steps.push({ name: "Gauge", at: 1000 }, { name: "Verdict", at: 1001 }, { name: "Release", at: 1002 });
+  steps.push({ name: t("operator.step_gauge"), at: 1000 }, { name: t("operator.step_verdict"), at: 1001 }, { name: t("operator.step_release"), at: 1002 });
   return steps;
 }
 
@@ -35,7 +38,7 @@ function present(fitting: Fitting): number | null {
 export function Steps({ fitting }: { fitting: Fitting }) {
   const now = present(fitting);
   return (
-    <ol class="steps" aria-label="Steps of the job">
+    <ol class="steps" aria-label={t("operator.steps")}>
       {steps_of(fitting).map((step) => {
         const cut_short = fitting.stage === "hold" || fitting.stage === "scrapped";
         const state = now === null || (cut_short && step.at !== now) ? "later" : step.at < now ? "past" : step.at === now ? "now" : "later";

@@ -1,5 +1,6 @@
 // A text field with keys on the page, for a panel without a keyboard. Hidden until asked for; a keyboard or a
 // bar-code reader that types needs none of it.
+import { t } from "./messages";
 import { useRef, useState } from "preact/hooks";
 
 const rows = ["1234567890", "QWERTYUIOP", "ASDFGHJKL", "ZXCVBNM-/."];
@@ -30,14 +31,14 @@ export function TextPad(props: {
             onInput={(event) => props.onChange(event.currentTarget.value)} />
         )}
       </label>
-      <button type="button" class="button keys-toggle" aria-expanded={open} onClick={() => setOpen(!open)}>{open ? "Hide keys" : "Keys"}</button>
+      <button type="button" class="button keys-toggle" aria-expanded={open} onClick={() => setOpen(!open)}>{open ? t("common.hide_keys") : t("common.keys")}</button>
       {open && (
-        <div class="text-keys" role="group" aria-label={`Keys for ${props.label}`}>
+        <div class="text-keys" role="group" aria-label={t("common.keys_for", { label: props.label })}>
           {rows.map((row) => <div class="text-row" key={row}>{Array.from(props.lower || props.long ? row.toLowerCase() : row).map((letter) => key(letter, letter, () => add(letter)))}</div>)}
           <div class="text-row">
-            {key("Space", "space", () => add(" "), "wide")}
-            {key("⌫", "delete last character", () => props.onChange(props.value.slice(0, -1)))}
-            {key("Clear", "clear the text", () => props.onChange(""), "word")}
+            {key(t("common.key_space_face"), t("common.key_space"), () => add(" "), "wide")}
+            {key("⌫", t("common.key_back"), () => props.onChange(props.value.slice(0, -1)))}
+            {key(t("common.key_clear_face"), t("common.key_clear"), () => props.onChange(""), "word")}
           </div>
         </div>
       )}

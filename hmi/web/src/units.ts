@@ -2,6 +2,7 @@
 // and not the page converts. One inch is 25.4 mm exactly (NIST SP 811, Appendix B.9).
 import { useEffect, useState } from "preact/hooks";
 import type { Band } from "./api";
+import { t } from "./messages";
 import { recall, remember } from "./memory";
 
 export type LengthUnit = "mm" | "in";
@@ -14,6 +15,10 @@ export function choose_length_unit(unit: LengthUnit) {
   chosen = unit;
   remember("length_unit", unit);
   for (const watcher of watchers) watcher(unit);
+}
+
+export function length_unit_now(): LengthUnit {
+  return chosen;
 }
 
 export function useLengthUnit(): LengthUnit {
@@ -39,7 +44,7 @@ export function length(value_mm: number, unit: LengthUnit, decimals_mm = 2): str
 /** "7.85 to 8.00 mm" */
 export function length_band(band: Band, unit: LengthUnit, decimals_mm = 2): string {
   const least = length(band.least, unit, decimals_mm).replace(/ (mm|in)$/, "");
-  return `${least} to ${length(band.most, unit, decimals_mm)}`;
+  return t("common.band", { least, most: length(band.most, unit, decimals_mm) });
 }
 
 /** The unit a reading of this station unit ("mm", "deg") is written in on this device. */
@@ -70,5 +75,5 @@ export function gap_text(gap_mm: number | null, unit: LengthUnit): string {
 }
 
 export function force_text(force_kn: number | null): string {
-  return force_kn === null ? "Not known" : `${fixed(force_kn, 0)} kN`;
+  return force_kn === null ? t("common.not_known") : `${fixed(force_kn, 0)} kN`;
 }

@@ -1,6 +1,7 @@
 // Fittings that wait: put aside by the operator, or on hold for a reviewer.
 import { useState } from "preact/hooks";
 import { api } from "./api";
+import { t } from "./messages";
 import { TroubleBox, type Trouble } from "./findings";
 import { go_to } from "./routes";
 import { useDesk } from "./session";
@@ -20,27 +21,27 @@ export function Waiting({ set_aside, held }: { set_aside: readonly string[]; hel
   };
   return (
     <section class="card waiting">
-      <h2>Waiting</h2>
+      <h2>{t("operator.waiting")}</h2>
       <TroubleBox trouble={trouble} />
-      <h3><Sign meaning="neutral" size={22} />Put aside</h3>
-      {set_aside.length === 0 && <p class="hint">None.</p>}
+      <h3><Sign meaning="neutral" size={22} />{t("operator.put_aside_list")}</h3>
+      {set_aside.length === 0 && <p class="hint">{t("operator.none")}</p>}
       <ul class="serials">
         {set_aside.map((serial) => (
           <li key={serial}>
             <span class="serial">{serial}</span>
-            <button type="button" class="button" onClick={() => go_to({ view: "fitting", serial })}>Look</button>
-            <button type="button" class="button" disabled={busy || desk.person === null} onClick={() => void resume(serial)}>Resume</button>
+            <button type="button" class="button" onClick={() => go_to({ view: "fitting", serial })}>{t("operator.look")}</button>
+            <button type="button" class="button" disabled={busy || desk.person === null} onClick={() => void resume(serial)}>{t("operator.resume")}</button>
           </li>
         ))}
       </ul>
-      <h3><Sign meaning={held.length > 0 ? "abnormal" : "neutral"} size={22} />On hold, a reviewer must decide</h3>
-      {held.length === 0 && <p class="hint">None.</p>}
+      <h3><Sign meaning={held.length > 0 ? "abnormal" : "neutral"} size={22} />{t("operator.held_list")}</h3>
+      {held.length === 0 && <p class="hint">{t("operator.none")}</p>}
       <ul class="serials">
         {held.map((serial) => (
           <li key={serial}>
             <span class="serial">{serial}</span>
             <button type="button" class="button" onClick={() => go_to({ view: "fitting", serial })}>
-              {desk.person?.roles.includes("reviewer") ? "Decide" : "Look"}
+              {desk.person?.roles.includes("reviewer") ? t("operator.decide") : t("operator.look")}
             </button>
           </li>
         ))}

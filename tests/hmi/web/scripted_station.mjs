@@ -8,6 +8,7 @@ import * as script from "./fitting_script.mjs";
 const types = { ".html": "text/html; charset=utf-8", ".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml" };
 const people = [
   { id: "demo-ada", name: "Ada Demo", roles: ["operator"] },
+  { id: "demo-bert", name: "Bert Demo", roles: ["operator"] },
   { id: "demo-rita", name: "Rita Demo", roles: ["reviewer"] },
   { id: "demo-otto", name: "Otto Demo", roles: ["operator", "technician"] },
   { id: "demo-nina", name: "Nina Demo", roles: ["administrator"] },
@@ -35,6 +36,9 @@ function quantity(text, unit) {
 }
 
 const ram_kn_per_bar = 1.2;
+const token_of = (request) => /shankwright_session=(\w+)/.exec(request.headers.cookie ?? "")?.[1];
+const held_elsewhere = (holder) => script.finding("control_held_elsewhere", 0, 0, 0,
+  `${holder.name} (${holder.person}) holds control of the press at another screen, since ${holder.since_utc}.`, "Agree with them first.");
 
 export class ScriptedStation {
   constructor(page_folder) {
@@ -47,6 +51,8 @@ export class ScriptedStation {
     this.failed = new Map();
     this.accounts = people.map((one) => ({ ...one, qualified: one.roles.includes("operator") ? { "straight-shank-hexagon": "2031-12-31" } : {}, code_waits: false, code_until_utc: null }));
     this.active = null;
+    this.control = null;      // { token, person, since_utc } of the session that drives the press
+    this.shifts_ended = [];
     this.version = 0;
     this.bite = { number: 0, rows: [], shown: 0 };
     this.silent = false;
@@ -137,11 +143,20 @@ export class ScriptedStation {
     };
   }
 
-  station() {
+  control_of(token) {
+    if (this.control === null || !this.sessions.has(this.control.token)) return null;
+    const { person, since_utc } = this.control;
+    return { person: person.id, name: person.name, since_utc, here: this.control.token === token };
+  }
+
+  hold_control(token, person) { this.control = { token, person, since_utc: new Date().toISOString() }; }
+
+  station(token) {
     const serials = (stage) => [...this.fittings.values()].filter((fitting) => fitting.stage === stage).map((fitting) => fitting.serial);
     return {
       name: "Demo press shop", version: "0.1.0", cautions, press: this.press, active: this.active === null ? null : this.view(this.active),
       set_aside: serials("aside"), held: serials("hold"), notices: [], snapshot_version: this.version, at_utc: new Date().toISOString(),
+      control: this.control_of(token),
     };
   }
 
@@ -154,7 +169,7 @@ export class ScriptedStation {
       const from = stream.bite === number ? stream.sent : 0;
       stream.bite = number;
       stream.sent = shown;
-      const data = { ...this.station(), samples: { bite: number, from, rows: rows.slice(from, shown) } };
+      const data = { ...this.station(stream.token), samples: { bite: number, from, rows: rows.slice(from, shown) } };
       stream.response.write(`event: station\nid: ${this.version}\ndata: ${JSON.stringify(data)}\n\n`);
     }
     for (const done of this.after_event.splice(0)) done();
@@ -166,7 +181,7 @@ export class ScriptedStation {
     const path = url.pathname.slice("/api/v1".length);
     if (path === "/events") {
       response.writeHead(200, { "Content-Type": "text/event-stream", "Cache-Control": "no-store" });
-      const stream = { response, bite: -1, sent: 0 };
+      const stream = { response, bite: -1, sent: 0, token: token_of(request) };
       this.streams.add(stream);
       request.on("close", () => this.streams.delete(stream));
       return this.publish();
@@ -193,20 +208,44 @@ export class ScriptedStation {
 
   answer(request, path, query, body) {
     const problem = (status, place, found, expected) => [status, { problem: { place, found, expected } }];
-    const session = /shankwright_session=(\w+)/.exec(request.headers.cookie ?? "")?.[1];
+    const session = token_of(request);
     const held = this.sessions.get(session) ?? null;
     const person = held === null || held.must_set_pin ? null : held.person;
     if (path.startsWith("/session")) return this.session(request.method, path, session, body, problem);
     if (path.startsWith("/people")) return person?.roles.includes("administrator") ? this.people_route(request.method, path, body, problem) : problem(403, "session", "no administrator", "a person with the role administrator");
-    if (path === "/station") return [200, this.station()];
+    if (path === "/station") return [200, this.station(session)];
     if (path === "/library") return [200, library];
     if (request.method !== "GET" && person === null) return problem(401, "", "no session", "a person signed in");
+    if (path === "/press/control") return this.control_route(request.method, session, person, body);
+    if (path === "/shift/end") {
+      this.shifts_ended.push(person.id);
+      if (this.control_of(session)?.here) this.control = null;
+      return [200, { fitting: null, findings: [] }];
+    }
+    const stops = /\/(hold|disposition)$/.test(path) || path === "/press/open-dies" || request.method === "DELETE";
+    if (request.method === "POST" && !stops) {
+      const holder = this.control_of(session);
+      if (holder !== null && !holder.here) return [409, { refusals: [held_elsewhere(holder)], fitting: null }];
+      if (holder === null) this.hold_control(session, person);
+    }
     if (path === "/fittings") return request.method === "POST" ? this.begin(body, person) : this.list(query);
     if (path.startsWith("/press/")) return this.press_order(path.slice("/press/".length));
     const [, , serial, what] = path.split("/");
     const fitting = this.fittings.get(serial);
     if (fitting === undefined) return problem(404, "serial", serial, "a serial of this record");
     return this.on_fitting(request.method, fitting, what ?? "", body, person, problem);
+  }
+
+  control_route(method, session, person, body) {
+    const holder = this.control_of(session);
+    if (method === "DELETE") {
+      if (holder?.here) this.control = null;
+    } else if (holder === null) this.hold_control(session, person);
+    else if (!holder.here && body.from !== holder.person) return [409, { refusals: [held_elsewhere(holder)], fitting: null }];
+    else if (!holder.here && ["permit_recorded", "permit_given", "biting"].includes(this.active?.stage)) {
+      return [409, { refusals: [script.finding("bite_under_way", 0, 0, 0, "A permit is out or a bite is running.", "Withdraw the permit or let the bite end first.")], fitting: null }];
+    } else this.hold_control(session, person);
+    return [200, { control: this.control_of(session) }];
   }
 
   session(method, path, session, body, problem) {
