@@ -22,6 +22,9 @@ export interface DossierEntry {
   facts: Fact[];           ///< what was read or decided
   everything: Fact[];      ///< the whole body, with the press and the gauge as they then were
   bite: DossierBite | null;
+  corrects: number | null; ///< the entry that this one sets right, with what is right in `text`
+  text: string;
+  reason: string;
 }
 
 type Thing = Record<string, unknown>;
@@ -37,7 +40,8 @@ export function read_dossier(dossier: unknown): DossierEntry[] {
   return things_in(dossier, "entries").map((entry, index) => {
     const sequence = number_in(entry, "sequence") ?? index + 1;
     const bite = bites.get(sequence);
-    const said: Fact[] = ["gauge", "reason", "note"].flatMap((name) => (text(entry[name]) === "" ? [] : [{ name, value: text(entry[name]) }]));
+    const corrects = number_in(entry, "corrects");
+    const said: Fact[] = (corrects === null ? ["gauge", "reason", "note"] : []).flatMap((name) => (text(entry[name]) === "" ? [] : [{ name, value: text(entry[name]) }]));
     return {
       sequence,
       at_utc: text(entry["at_utc"]),
@@ -48,6 +52,9 @@ export function read_dossier(dossier: unknown): DossierEntry[] {
       facts: [...facts_of(readings_of(entry), ""), ...said].slice(0, facts_max),
       everything: facts_of(thing_in(entry, "body"), "").slice(0, facts_max),
       bite: bite === undefined ? null : read_bite(bite, thing_in(dossier, "recipe")),
+      corrects,
+      text: text(entry["text"]),
+      reason: text(entry["reason"]),
     };
   });
 }

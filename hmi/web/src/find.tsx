@@ -1,101 +1,109 @@
-// Find a fitting by date, verdict or serial.
+// Find a fitting by whatever one has in hand: one box, what was understood told back, and every fitting that fits.
 import { useEffect, useState } from "preact/hooks";
-import { api, type FittingRow } from "./api";
+import { address, api, type FittingRow, type Reading } from "./api";
 import { TroubleBox, type Trouble } from "./findings";
-import { address_of } from "./routes";
-import { VerdictMark } from "./verdict";
+import { many, t } from "./messages";
+import { RecordIntegrity } from "./review_integrity";
+import { NearSerials, ReadingTold } from "./review_reading";
+import { ReviewTable, type TablePlace } from "./review_table";
+import { address_of, go_to } from "./routes";
+import { TextPad } from "./text_pad";
 
-const page_size = 50;
+const page_size = 200;
 
-interface Filter { from: string; until: string; verdict: string; serial_prefix: string; job: string }
-const everything: Filter = { from: "", until: "", verdict: "", serial_prefix: "", job: "" };
+interface Found { rows: FittingRow[]; next_after: string | null; reading: Reading | null; near: string[] }
+const nothing: Found = { rows: [], next_after: null, reading: null, near: [] };
 
-function query_of(filter: Filter, after: string | null): URLSearchParams {
-  const query = new URLSearchParams();
-  for (const [name, value] of Object.entries(filter)) if (value.trim() !== "") query.set(name, value.trim());
-  query.set("limit", String(page_size));
-  if (after !== null) query.set("after", after);
-  return query;
-}
+/** What was found last, so that going back from a dossier finds the list as it was left. */
+let kept: { asked: string; found: Found; place: TablePlace } | null = null;
 
-export function FindView() {
-  const [filter, setFilter] = useState<Filter>(everything);
-  const [rows, setRows] = useState<FittingRow[]>([]);
-  const [next_after, setNextAfter] = useState<string | null>(null);
+export function FindView({ path = [] }: { path?: readonly string[] }) {
+  const asked = path[0] ?? "";
+  const back = kept !== null && kept.asked === asked ? kept : null;
+  const [text, setText] = useState(asked);
+  const [found, setFound] = useState<Found>(back?.found ?? nothing);
+  const [place, setPlace] = useState<TablePlace>(back?.place ?? { top_px: 0, at: 0 });
   const [busy, setBusy] = useState(false);
-  const [asked, setAsked] = useState(false);
+  const [answered, setAnswered] = useState(back !== null);
   const [trouble, setTrouble] = useState<Trouble | null>(null);
 
-  const ask = async (after: string | null) => {
+  const ask = async (after: string | null, wanted: () => boolean) => {
     setBusy(true);
     setTrouble(null);
-    const outcome = await api.find(query_of(filter, after));
+    const query = new URLSearchParams({ ask: asked, limit: String(page_size) });
+    if (after !== null) query.set("after", after);
+    const outcome = await api.find(query);
+    if (!wanted()) return;
     setBusy(false);
-    setAsked(true);
+    setAnswered(true);
     if (outcome.kind !== "taken") {
       setTrouble(outcome);
+      if (after === null) setFound(nothing);
       return;
     }
-    setRows((before) => (after === null ? outcome.body.fittings : [...before, ...outcome.body.fittings]));
-    setNextAfter(outcome.body.next_after);
+    const { fittings, next_after, reading, near } = outcome.body;
+    setFound((before) => ({ rows: after === null ? fittings : [...before.rows, ...fittings], next_after, reading: reading ?? null, near: near ?? [] }));
+    // A serial that was scanned or typed whole is wanted, not a list of one.
+    if (after === null && scanned === asked && reading?.parts.length === 1 && reading.parts[0]?.as === "serial" && fittings.length === 1)
+      go_to({ view: "fitting", serial: reading.parts[0].value });
+    scanned = null;
   };
-  useEffect(() => { void ask(null); }, []);
+  useEffect(() => {
+    setText(asked);
+    if (back !== null) return;
+    let wanted = true;
+    setPlace({ top_px: 0, at: 0 });
+    void ask(null, () => wanted);
+    return () => { wanted = false; };
+  }, [asked]);
+  useEffect(() => { if (answered) kept = { asked, found, place }; }, [found, place, answered]);
 
-  const field = (name: keyof Filter, label: string, type: string) => (
-    <label class="field">
-      <span>{label}</span>
-      <input type={type} name={name} value={filter[name]} onInput={(event) => setFilter({ ...filter, [name]: event.currentTarget.value })} />
-    </label>
-  );
+  const submit = () => {
+    scanned = text.trim();
+    if (scanned === asked) void ask(null, () => true);
+    else go_to({ view: "find", path: scanned === "" ? [] : [scanned] });
+  };
+  const whole = found.next_after === null;
   return (
-    <main class="find card">
-      <h2>Find fittings</h2>
-      <form class="find-form" onSubmit={(event) => { event.preventDefault(); void ask(null); }}>
-        {field("from", "Started from", "date")}
-        {field("until", "Until", "date")}
-        <label class="field">
-          <span>Verdict</span>
-          <select name="verdict" value={filter.verdict} onChange={(event) => setFilter({ ...filter, verdict: event.currentTarget.value })}>
-            <option value="">Any</option>
-            <option value="accepted">Accepted</option>
-            <option value="re-pressed">Pressed again</option>
-            <option value="scrapped">Scrapped</option>
-            <option value="held">On hold</option>
-            <option value="open">Open</option>
-          </select>
-        </label>
-        {field("serial_prefix", "Serial begins with", "text")}
-        {field("job", "Job", "text")}
-        <button type="submit" class="button primary" disabled={busy}>Find</button>
-      </form>
-      <TroubleBox trouble={trouble} />
-      <p class="hint" role="status">{busy ? "Asking the record." : asked ? `${rows.length}${next_after !== null ? " or more" : ""} found` : ""}</p>
-      <div class="scroll">
-        <table class="rows">
-          <thead>
-            <tr><th scope="col">Serial</th><th scope="col">Verdict</th><th scope="col">Started</th><th scope="col">Job</th><th scope="col">Recipe</th><th scope="col">Operator</th><th scope="col">Rope lot</th><th scope="col">Terminal lot</th><th scope="col">Die pair</th></tr>
-          </thead>
-          <tbody>
-            {rows.map((row) => (
-              <tr key={row.serial}>
-                <td><a class="serial" href={address_of({ view: "fitting", serial: row.serial })}>{row.serial}</a></td>
-                <td><VerdictMark stage={row.stage} verdict={row.verdict} /></td>
-                <td>{local_time(row.started_utc)}</td>
-                <td>{row.job}</td>
-                <td>{row.recipe} rev {row.revision}</td>
-                <td>{row.operator}</td>
-                <td>{row.rope_lot}</td>
-                <td>{row.terminal_lot}</td>
-                <td>{row.die_pair}</td>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      </div>
-      {next_after !== null && <button type="button" class="button" disabled={busy} onClick={() => void ask(next_after)}>Show more</button>}
+    <main class="find">
+      <section class="card find-box">
+        <h2>{t("reviewer.find_fittings")}</h2>
+        <form class="ask-form" role="search" onSubmit={(event) => { event.preventDefault(); submit(); }}>
+          <TextPad label={t("reviewer.ask_label")} value={text} onChange={setText} name="ask" />
+          <button type="submit" class="button primary">{t("reviewer.find")}</button>
+        </form>
+        <p class="hint examples">
+          {t("reviewer.for_example")}{" "}
+          {["held", "caliper-1 2026-11", "SW-0001", "accepted rope_not_home"].map((example) => (
+            <a class="example" key={example} href={address_of({ view: "find", path: [example] })}>{example}</a>
+          ))}
+        </p>
+        <TroubleBox trouble={trouble} />
+        {found.reading !== null && <ReadingTold reading={found.reading} />}
+        {answered && !busy && trouble === null && found.rows.length === 0 && <NearSerials reading={found.reading} near={found.near} />}
+        <div class="found-line">
+          <p class="hint" role="status">
+            {busy && found.rows.length === 0 ? t("reviewer.asking") : answered && trouble === null && found.rows.length > 0
+              ? whole ? many(found.rows.length, "reviewer.one_found", "reviewer.some_found") : t("reviewer.more_found", { count: found.rows.length }) : ""}
+          </p>
+          {found.rows.length > 0 && (
+            <p class="button-row">
+              <a class="button" download href={address.export_of("csv", asked)}>{t("reviewer.save_csv")}</a>
+              <a class="button" download href={address.export_of("json", asked)}>{t("reviewer.save_json")}</a>
+            </p>
+          )}
+        </div>
+      </section>
+      {found.rows.length > 0 && (
+        <ReviewTable key={asked} rows={found.rows} whole={whole} busy={busy} place={place} onPlace={setPlace} onMore={() => void ask(found.next_after, () => true)} />
+      )}
+      <RecordIntegrity />
     </main>
   );
 }
+
+/** The text that was sent off by hand, and not by a link or by going back. */
+let scanned: string | null = null;
 
 /** "2026-03-01 14:05:09" in this device's time zone; the text as given when it is no time. */
 export function local_time(utc: string): string {

@@ -1,0 +1,92 @@
+// Fittings as a table of any length: only the rows in view are drawn, further pages are fetched as one scrolls, and the
+// keyboard moves through it. On a narrow screen each row is a card.
+import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
+import type { FittingRow } from "./api";
+import { local_time } from "./find";
+import { t } from "./messages";
+import { address_of, go_to } from "./routes";
+import { useSize } from "./use_size";
+import { VerdictMark } from "./verdict";
+import { moved_by, rows_in_view } from "./window_rows";
+
+const row_px = 48;
+const card_px = 148;
+const narrow_px = 760;
+const fetch_ahead_rows = 60;
+
+export interface TablePlace { top_px: number; at: number }
+
+export function ReviewTable(props: {
+  rows: readonly FittingRow[];
+  whole: boolean;                  ///< there are no more than these
+  busy: boolean;
+  onMore: () => void;
+  place: TablePlace;               ///< where it stood when the page was left
+  onPlace: (place: TablePlace) => void;
+}) {
+  const { rows } = props;
+  const box = useRef<HTMLDivElement>(null);
+  const size = useSize(box);
+  const narrow = size.width > 0 && size.width < narrow_px;
+  const high = narrow ? card_px : row_px;
+  const [top, setTop] = useState(props.place.top_px);
+  const [at, setAt] = useState(props.place.at);
+  const shown = rows_in_view(top, size.height, high, rows.length);
+  const rows_a_page = Math.max(1, Math.floor((size.height - row_px) / high));
+
+  useLayoutEffect(() => { if (box.current !== null && size.height > 0) box.current.scrollTop = props.place.top_px; }, [size.height > 0]);
+  useEffect(() => props.onPlace({ top_px: top, at }), [top, at]);
+  useEffect(() => {
+    if (!props.whole && !props.busy && shown.last > rows.length - fetch_ahead_rows) props.onMore();
+  }, [shown.last, rows.length, props.whole, props.busy]);
+
+  const move_to = (to: number) => {
+    setAt(to);
+    const view = box.current;
+    if (view === null) return;
+    const head = narrow ? 0 : row_px;
+    if (to * high < view.scrollTop) view.scrollTop = to * high;
+    else if ((to + 1) * high > view.scrollTop + view.clientHeight - head) view.scrollTop = (to + 1) * high - view.clientHeight + head;
+  };
+  const open = (row: FittingRow | undefined) => { if (row !== undefined) go_to({ view: "fitting", serial: row.serial }); };
+  const on_key = (event: KeyboardEvent) => {
+    if (event.key === "Enter" && event.target === box.current) {
+      event.preventDefault();
+      open(rows[at]);
+      return;
+    }
+    const to = moved_by(event.key, at, rows.length, rows_a_page);
+    if (to === null || event.altKey || event.ctrlKey || event.metaKey) return;
+    event.preventDefault();
+    move_to(to);
+  };
+  const heads = [t("reviewer.serial"), t("reviewer.verdict"), t("reviewer.begun"), t("reviewer.job"), t("reviewer.recipe"), t("reviewer.operator"),
+    t("reviewer.rope_lot"), t("reviewer.terminal_lot"), t("reviewer.die_pair")];
+  return (
+    <div class={`review-table${narrow ? " cards" : ""}`} ref={box} role="grid" tabIndex={0} aria-label={t("reviewer.fittings_found")} data-review-table
+      aria-rowcount={props.whole ? rows.length + 1 : -1} aria-colcount={heads.length} aria-busy={props.busy}
+      aria-activedescendant={at >= shown.first && at < shown.last ? `row-${at}` : undefined}
+      onScroll={(event) => setTop(event.currentTarget.scrollTop)} onKeyDown={on_key}>
+      <div class="review-head" role="row" aria-rowindex={1}>
+        {heads.map((head, column) => <span role="columnheader" aria-colindex={column + 1} key={head}>{head}</span>)}
+      </div>
+      <div class="review-rows" role="rowgroup" ref={(element) => { if (element !== null) element.style.height = `${rows.length * high}px`; }}>
+        {rows.slice(shown.first, shown.last).map((row, index) => {
+          const number = shown.first + index;
+          const cells = [
+            <a class="serial" tabIndex={-1} href={address_of({ view: "fitting", serial: row.serial })}>{row.serial}</a>,
+            <VerdictMark stage={row.stage} verdict={row.verdict} />,
+            local_time(row.started_utc).slice(0, 16), row.job, `${row.recipe} r${row.revision}`, row.operator, row.rope_lot, row.terminal_lot, row.die_pair,
+          ];
+          return (
+            <div class="review-row" role="row" key={row.serial} id={`row-${number}`} aria-rowindex={number + 2} aria-selected={number === at}
+              ref={(element) => { if (element !== null) element.style.transform = `translateY(${number * high}px)`; }}
+              onClick={(event) => { setAt(number); if (!(event.target instanceof HTMLAnchorElement)) open(row); }}>
+              {cells.map((cell, column) => <span role="gridcell" aria-colindex={column + 1} data-head={heads[column]} key={column}>{cell}</span>)}
+            </div>
+          );
+        })}
+      </div>
+    </div>
+  );
+}
