@@ -10,11 +10,14 @@
 #include "drivers/modbus/press.hpp"
 #include "drivers/modbus/profile.hpp"
 #include "hmi/server/server.hpp"
+#include "inspection/inspection.hpp"
+#include "jobs/job_book.hpp"
 #include "library/library.hpp"
 #include "main/commands.hpp"
 #include "main/system_clock.hpp"
 #include "record/store.hpp"
 #include "station/station.hpp"
+#include "workshop/workshop.hpp"
 
 namespace shankwright::command {
 namespace {
@@ -138,7 +141,12 @@ int run(const Wanted& wanted) {
   station::Station station(options, clock, *press.value(), *store.value(), library, shop.shop,
                            *accounts.value());
   if (auto recovered = station.recover(); !recovered) return fail(3, recovered.problem().text());
-  hmi::Server server(http.value(), station, *store.value(), library, shop.shop, clock, *accounts.value());
+  inspection::Inspection inspection(*store.value(), wanted.data, clock);
+  jobs::JobBook job_book(*store.value(), clock);
+  workshop::Workshop workshop({wanted.press_id, wanted.data, wanted.recipes}, *store.value(), library,
+                              shop.shop, *accounts.value(), clock);
+  hmi::Server server(http.value(), station, *store.value(), library, shop.shop, clock, *accounts.value(),
+                     {&inspection, &job_book, &workshop});
   if (auto open = open_the_door(*accounts.value(), shop.shop, wanted.new_administrator_code); !open)
     return fail(3, open.problem().text());
   auto port = server.start();

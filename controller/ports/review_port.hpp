@@ -42,7 +42,8 @@ struct DossierProof {
   std::int64_t first_sequence = 0, last_sequence = 0;  ///< of the fitting's entries
   std::int64_t entries = 0;                            ///< of the chain, found right
   bool chain_holds = false;
-  bool sealed = false;    ///< a seal covers all of it and its signature is right
+  bool own_entries_hold = false;  ///< each of its own fits its hash and the entry before it
+  bool sealed = false;            ///< a seal covers all of it and its signature is right
   bool too_long = false;  ///< so much lies between that only a verification of the whole record is due
   std::optional<Seal> seal;
   std::vector<IntegrityFinding> findings;

@@ -12,7 +12,7 @@
 ///
 /// Between blanks stands one of
 ///   a serial, or its beginning      SW-000123-T0, sw-0001
-///   a day, a month, a week          2031-05-04, 2031-05, 2031-W18 (ISO 8601)
+///   a day, month, week, year        2031-05-04, 2031-05, 2031-W18, 2031 (ISO 8601)
 ///   a range of them                 2031-05-01/2031-05-31, 2031-05-01/.. (ISO 8601), 2031-05-01..2031-05-31
 ///   a verdict                       accepted, re-pressed, scrapped, held, open
 ///   the name of something known     hex-6mm, caliper-1, RL-1004, a person's or recipe's id, a finding's code

@@ -35,6 +35,12 @@ std::optional<Result<Period>> one(std::string_view text) {
       return Result<Period>(Problem{"ask", std::string(text), "a day that there is, 1970 or later"});
     return Result<Period>(Period{start.value(), start.value() + us_per_day});
   }
+  if (shaped(text, "dddd")) {
+    // Of four digits only those that can be a year of a record; others are somebody's number.
+    const int of_year = number(text);
+    if (of_year < 1970 || of_year > 2199) return std::nullopt;
+    return Result<Period>(Period{us(year(of_year) / January / 1), us(year(of_year + 1) / January / 1)});
+  }
   if (shaped(text, "dddd-dd")) {
     const year_month first{year(number(text.substr(0, 4))),
                            month(static_cast<unsigned>(number(text.substr(5))))};

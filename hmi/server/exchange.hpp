@@ -1,10 +1,13 @@
 #pragma once
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
+#include "hmi/server/desk.hpp"
 #include "hmi/server/server.hpp"
 #include "library/library.hpp"
 #include "people/person.hpp"
@@ -27,11 +30,17 @@ struct Request {
   bool accepts_gzip = false;
 };
 
+/// Hands a piece of a body on; false when the peer takes no more.
+using Write = std::function<bool(std::string_view)>;
+
 struct Reply {
   int status = 200;
   std::string content_type = "application/json";
   std::string body;
   std::vector<std::pair<std::string, std::string>> headers;
+  /// In place of `body`: writes one of any length, piece by piece, and is called once. False when it did not
+  /// come to its end; the connection is then cut off, so that nobody takes a part for the whole.
+  std::function<bool(const Write&)> stream{};
 };
 
 /// Everything the routes stand on.
@@ -46,6 +55,7 @@ struct Service {
   Control& control;
   const people::People& people;
   accounts::Accounts& accounts;
+  const Desk& desk;
 };
 
 }  // namespace shankwright::hmi

@@ -6,13 +6,14 @@
 
 #include "hmi/server/names.hpp"
 #include "review/time.hpp"
+#include "wording/wording.hpp"
 
 namespace shankwright::hmi {
 namespace {
 
-constexpr std::array<std::string_view, 15> parameters = {
-    "from",     "until", "verdict", "recipe", "job",           "operator", "rope_lot", "terminal_lot",
-    "die_pair", "gauge", "finding", "text",   "serial_prefix", "limit",    "after"};
+constexpr std::array<std::string_view, 16> parameters = {
+    "ask",          "from",     "until", "verdict", "recipe", "job",           "operator", "rope_lot",
+    "terminal_lot", "die_pair", "gauge", "finding", "text",   "serial_prefix", "limit",    "after"};
 constexpr std::array<std::string_view, 5> verdicts = {"accepted", "re-pressed", "scrapped", "held", "open"};
 
 Result<std::size_t> read_limit(const std::string& text) {
@@ -25,11 +26,24 @@ Result<std::size_t> read_limit(const std::string& text) {
 
 }  // namespace
 
-Result<ports::FittingFilter> read_fitting_query(const std::map<std::string, std::string>& query) {
-  ports::FittingFilter filter;
+Result<FittingQuery> read_fitting_query(const std::map<std::string, std::string>& query,
+                                        const review::KnownNames& known) {
+  FittingQuery out;
+  ports::FittingFilter& filter = out.filter;
+  if (const auto ask = query.find("ask"); ask != query.end()) {
+    auto asked = review::read_asked(ask->second, known);
+    if (!asked) return asked.problem();
+    filter = asked.value().filter;
+    out.asked = std::move(asked).value();
+    for (const auto& [name, value] : query)
+      if (name != "ask" && name != "limit" && name != "after")
+        return Problem{name.substr(0, 80), value.substr(0, 80),
+                       "no condition beside \"ask\": it holds all of them"};
+  }
   for (const auto& [name, value] : query) {
     if (std::find(parameters.begin(), parameters.end(), name) == parameters.end())
       return Problem{name.substr(0, 80), "an unknown parameter", expected_one_of(name, parameters)};
+    if (name == "ask") continue;
     if (value.size() > 100) return Problem{name, value.substr(0, 80) + "...", "at most 100 characters"};
     if (name == "from" || name == "until") {
       const auto day = review::day_start_utc_us(value);
@@ -50,6 +64,8 @@ Result<ports::FittingFilter> read_fitting_query(const std::map<std::string, std:
     const auto found = query.find(name);
     return found == query.end() ? std::string() : found->second;
   };
+  filter.after_serial = text("after");
+  if (out.asked) return out;
   filter.recipe_id = text("recipe");
   filter.job = text("job");
   filter.operator_id = text("operator");
@@ -60,8 +76,24 @@ Result<ports::FittingFilter> read_fitting_query(const std::map<std::string, std:
   filter.finding_code = text("finding");
   filter.text = text("text");
   filter.serial_prefix = text("serial_prefix");
-  filter.after_serial = text("after");
-  return filter;
+  return out;
+}
+
+review::KnownNames known_names(const Service& service) {
+  review::KnownNames out;
+  const auto names = [](const auto& from, std::set<std::string>& into) {
+    for (const auto& [id, value] : from) into.insert(id);
+  };
+  names(service.library.recipes, out.recipes);
+  names(service.library.die_pairs, out.die_pairs);
+  names(service.library.gauges, out.gauges);
+  names(service.shop.rope_lots, out.rope_lots);
+  names(service.shop.terminal_lots, out.terminal_lots);
+  names(service.shop.people, out.people);
+  for (const auto& person : service.people.all()) out.people.insert(person.id);
+  for (int i = 1; i < static_cast<int>(procedure::Code::count_); ++i)
+    out.findings.emplace(wording::name_of(static_cast<procedure::Code>(i)));
+  return out;
 }
 
 }  // namespace shankwright::hmi

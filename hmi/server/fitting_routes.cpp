@@ -1,6 +1,5 @@
 #include <nlohmann/json.hpp>
 
-#include "hmi/server/fitting_query.hpp"
 #include "hmi/server/json_in.hpp"
 #include "hmi/server/json_text.hpp"
 #include "hmi/server/route_answers.hpp"
@@ -8,7 +7,6 @@
 #include "hmi/server/signature.hpp"
 #include "hmi/server/station_out.hpp"
 #include "review/dossier.hpp"
-#include "review/listing.hpp"
 
 namespace shankwright::hmi {
 namespace {
@@ -37,16 +35,6 @@ Reply start_fitting(const Service& service, const Request& request) {
   ports::StartFitting start = read.value();
   start.operator_id = request.person->id;
   return act_reply(service, service.station.start_fitting(start), request, 201);
-}
-
-Reply find_fittings(const Service& service, const Request& request) {
-  const auto filter = read_fitting_query(request.query);
-  if (!filter) return refuse(400, filter.problem());
-  const auto listing = review::list(service.record, filter.value());
-  if (!listing) return refuse(503, listing.problem());
-  Reply reply;
-  reply.body = review::listing_json(listing.value());
-  return reply;
 }
 
 Reply one_fitting(const Service& service, const Request& request) {

@@ -47,7 +47,24 @@ Json library_json(const library::Library& library, const library::Shop& shop,
   for (const auto& person : persons) people.push_back(to_json(person));
   for (const auto& fault : library.faults)
     faults.push_back({{"place", fault.place}, {"found", fault.found}, {"expected", fault.expected}});
+  Json ropes = Json::array(), terminals = Json::array(), die_pairs = Json::array(), presses = Json::array();
+  for (const auto& [id, rope] : library.ropes)
+    ropes.push_back({{"id", id},
+                     {"construction", library::name_of(library::construction_names, rope.construction)},
+                     {"nominal_diameter_mm", number(rope.nominal_diameter_mm)},
+                     {"minimum_breaking_force_kn", number(rope.minimum_breaking_force_kn)}});
+  for (const auto& [id, terminal] : library.terminals)
+    terminals.push_back(
+        {{"id", id},
+         {"end", terminal.end ? Json(library::name_of(library::end_names, *terminal.end)) : Json(nullptr)},
+         {"pin_distance_known", terminal.pin_to_bore_end_mm.has_value()}});
+  for (const auto& [id, pair] : library.die_pairs) die_pairs.push_back(id);
+  for (const auto& [id, press] : library.presses) presses.push_back(id);
   return {{"recipes", std::move(recipes)},
+          {"ropes", std::move(ropes)},
+          {"terminals", std::move(terminals)},
+          {"die_pairs", std::move(die_pairs)},
+          {"presses", std::move(presses)},
           {"rope_lots", lots_json(shop.rope_lots)},
           {"terminal_lots", lots_json(shop.terminal_lots)},
           {"gauges", std::move(gauges)},

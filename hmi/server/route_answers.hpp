@@ -58,6 +58,44 @@ namespace shankwright::hmi {
 [[nodiscard]] Reply take_control(const Service& service, const Request& request);
 [[nodiscard]] Reply give_up_control(const Service& service, const Request& request);
 
+// review_routes.cpp
+[[nodiscard]] Reply export_csv(const Service& service, const Request& request);
+[[nodiscard]] Reply export_json(const Service& service, const Request& request);
+[[nodiscard]] Reply integrity(const Service& service, const Request& request);
+[[nodiscard]] Reply verify_whole(const Service& service, const Request& request);
+[[nodiscard]] Reply fitting_integrity(const Service& service, const Request& request);
+
+// job_routes.cpp
+[[nodiscard]] Reply list_jobs(const Service& service, const Request& request);
+[[nodiscard]] Reply one_job(const Service& service, const Request& request);
+[[nodiscard]] Reply check_job(const Service& service, const Request& request);
+[[nodiscard]] Reply enter_job(const Service& service, const Request& request);
+[[nodiscard]] Reply change_job(const Service& service, const Request& request);
+[[nodiscard]] Reply withdraw_job(const Service& service, const Request& request);
+[[nodiscard]] Reply cut_sheet(const Service& service, const Request& request);
+[[nodiscard]] Reply job_table(const Service& service, const Request& request);
+
+// workshop_routes.cpp
+[[nodiscard]] Reply force_calibration(const Service& service, const Request& request);
+[[nodiscard]] Reply begin_force_calibration(const Service& service, const Request& request);
+[[nodiscard]] Reply begin_force_run(const Service& service, const Request& request);
+[[nodiscard]] Reply take_force_reading(const Service& service, const Request& request);
+[[nodiscard]] Reply finish_force_calibration(const Service& service, const Request& request);
+[[nodiscard]] Reply leave_force_calibration(const Service& service, const Request& request);
+[[nodiscard]] Reply press_health(const Service& service, const Request& request);
+[[nodiscard]] Reply falls_due(const Service& service, const Request& request);
+
+// trial_routes.cpp
+[[nodiscard]] Reply trial_state(const Service& service, const Request& request);
+[[nodiscard]] Reply start_trial(const Service& service, const Request& request);
+[[nodiscard]] Reply cancel_trial(const Service& service, const Request& request);
+[[nodiscard]] Reply trial_report(const Service& service, const Request& request);
+[[nodiscard]] Reply list_drafts(const Service& service, const Request& request);
+[[nodiscard]] Reply one_draft(const Service& service, const Request& request);
+[[nodiscard]] Reply make_draft(const Service& service, const Request& request);
+[[nodiscard]] Reply release_draft(const Service& service, const Request& request);
+[[nodiscard]] Reply drop_draft(const Service& service, const Request& request);
+
 // page.cpp
 [[nodiscard]] Reply page(const Service& service, const Request& request);
 [[nodiscard]] Reply openapi(const Service& service, const Request& request);

@@ -37,8 +37,12 @@ std::string_view role_wanted(Access access, const library::Person& person) {
     case Access::tending:
       return person.operator_role || person.technician_role ? ""
                                                             : "a person with the role operator or technician";
+    case Access::maintaining:
+      return person.technician_role ? "" : "a person with the role technician";
     case Access::reviewing:
       return person.reviewer_role ? "" : "a person with the role reviewer";
+    case Access::planning:
+      return person.planner_role ? "" : "a person with the role planner";
     case Access::administering:
       return person.administrator_role ? "" : "a person with the role administrator";
   }
@@ -82,6 +86,8 @@ const std::vector<Route>& routes() {
       {"GET", "/api/v1/library", A::open, library_listing},
       {"POST", "/api/v1/fittings", A::operating, start_fitting, D::press},
       {"GET", "/api/v1/fittings", A::open, find_fittings},
+      {"GET", "/api/v1/fittings.csv", A::open, export_csv},
+      {"GET", "/api/v1/fittings.json", A::open, export_json},
       {"GET", "/api/v1/fittings/{serial}", A::open, one_fitting},
       {"GET", "/api/v1/fittings/{serial}/dossier", A::open, dossier},
       {"GET", "/api/v1/fittings/{serial}/dossier.pdf", A::open, dossier_pages},
@@ -97,6 +103,17 @@ const std::vector<Route>& routes() {
       {"POST", "/api/v1/fittings/{serial}/hold", A::signed_in, hold},
       {"POST", "/api/v1/fittings/{serial}/disposition", A::reviewing, dispose},
       {"POST", "/api/v1/fittings/{serial}/corrections", A::signed_in, correct},
+      {"GET", "/api/v1/fittings/{serial}/integrity", A::open, fitting_integrity},
+      {"GET", "/api/v1/integrity", A::open, integrity},
+      {"POST", "/api/v1/integrity", A::reviewing, verify_whole},
+      {"GET", "/api/v1/jobs", A::open, list_jobs},
+      {"POST", "/api/v1/jobs", A::planning, enter_job},
+      {"POST", "/api/v1/jobs/check", A::planning, check_job},
+      {"GET", "/api/v1/jobs/{job}", A::open, one_job},
+      {"POST", "/api/v1/jobs/{job}", A::planning, change_job},
+      {"POST", "/api/v1/jobs/{job}/withdrawal", A::planning, withdraw_job},
+      {"GET", "/api/v1/jobs/{job}/sheet", A::open, cut_sheet},
+      {"GET", "/api/v1/jobs/{job}/table.csv", A::open, job_table},
       {"GET", "/api/v1/quarantine", A::open, list_quarantined},
       {"POST", "/api/v1/quarantine", A::signed_in, quarantine},
       {"POST", "/api/v1/quarantine/lift", A::reviewing, lift_quarantine},
@@ -106,6 +123,23 @@ const std::vector<Route>& routes() {
       {"POST", "/api/v1/press/open-dies", A::signed_in, open_dies},
       {"POST", "/api/v1/press/clear-fault", A::tending, clear_fault, D::press},
       {"POST", "/api/v1/press/zero-pressure", A::tending, zero_pressure, D::press},
+      {"GET", "/api/v1/workshop/calibration", A::open, force_calibration},
+      {"POST", "/api/v1/workshop/calibration", A::maintaining, begin_force_calibration},
+      {"POST", "/api/v1/workshop/calibration/runs", A::maintaining, begin_force_run},
+      {"POST", "/api/v1/workshop/calibration/readings", A::maintaining, take_force_reading},
+      {"POST", "/api/v1/workshop/calibration/finish", A::maintaining, finish_force_calibration},
+      {"POST", "/api/v1/workshop/calibration/leave", A::maintaining, leave_force_calibration},
+      {"GET", "/api/v1/workshop/health", A::open, press_health},
+      {"GET", "/api/v1/workshop/due", A::open, falls_due},
+      {"GET", "/api/v1/workshop/trial", A::open, trial_state},
+      {"POST", "/api/v1/workshop/trial", A::maintaining, start_trial},
+      {"DELETE", "/api/v1/workshop/trial", A::maintaining, cancel_trial},
+      {"GET", "/api/v1/workshop/trial/report", A::open, trial_report},
+      {"GET", "/api/v1/workshop/drafts", A::open, list_drafts},
+      {"POST", "/api/v1/workshop/drafts", A::maintaining, make_draft},
+      {"GET", "/api/v1/workshop/drafts/{draft}", A::open, one_draft},
+      {"POST", "/api/v1/workshop/drafts/{draft}/release", A::reviewing, release_draft},
+      {"POST", "/api/v1/workshop/drafts/{draft}/drop", A::maintaining, drop_draft},
       {"GET", "/openapi.yaml", A::open, openapi},
       {"GET", "/api/v1/openapi.yaml", A::open, openapi},
       {"GET", "/", A::open, page},

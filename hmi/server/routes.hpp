@@ -17,7 +17,9 @@ enum class Access {
   signed_in,     ///< any person with a PIN
   operating,     ///< operator
   tending,       ///< operator or technician
+  maintaining,   ///< technician
   reviewing,     ///< reviewer
+  planning,      ///< planner
   administering  ///< administrator
 };
 

@@ -111,10 +111,12 @@ class Server::Running {
  public:
   Running(ServerOptions options, ports::StationPort& station, const ports::RecordStore& record,
           const library::Library& library, const library::Shop& shop, const ports::Clock& clock,
-          accounts::Accounts& accounts)
+          accounts::Accounts& accounts, const Desk& desk)
       : options_(std::move(options)),
+        desk_(desk),
         sessions_({options_.session_idle_s * 1'000'000, options_.session_whole_s * 1'000'000}),
-        service_{options_, station, record, library, shop, clock, sessions_, control_, accounts, accounts} {
+        service_{options_,  station,  record,   library,  shop, clock,
+                 sessions_, control_, accounts, accounts, desk_} {
     http_.set_default_headers(security_headers());
     const auto plain = [this](const httplib::Request& request, httplib::Response& response) {
       handle(request, response, nullptr);
@@ -198,7 +200,9 @@ class Server::Running {
                     response);
     sign_in(http, request);
     if (match.route->answer == nullptr) return stream(http, request, response);
-    send(answer(service_, *match.route, request), response);
+    auto reply = answer(service_, *match.route, request);
+    if (reply.stream && http.method != "HEAD") return send_pieces(std::move(reply), response);
+    send(reply, response);
   }
 
   static Reply no_route(const Match& match, const Request& request, const Problem& no_such_path) {
@@ -221,6 +225,35 @@ class Server::Running {
       return sessions_.close(request.token);
     request.person = std::move(standing->person);
     request.code_digest = bearer->code_digest;
+  }
+
+  /// A body of any length, in the memory of one piece.
+  void send_pieces(Reply reply, httplib::Response& response) {
+    if (++exports_ > options_.exports_most) {
+      --exports_;
+      Reply busy = refuse(503, {"", std::to_string(options_.exports_most) + " exports under way",
+                                "fewer at once: try again in a moment"});
+      busy.headers.emplace_back("Retry-After", "5");
+      return send(busy, response);
+    }
+    response.status = reply.status;
+    response.set_header("Cache-Control", "no-store");
+    for (const auto& [name, value] : reply.headers) response.set_header(name, value);
+    current_exchange().close = true;
+    response.set_chunked_content_provider(
+        reply.content_type,
+        [this, write_all = std::move(reply.stream)](std::size_t, httplib::DataSink& sink) {
+          // A peer that takes its pieces slower than this would keep a view of the record open for hours.
+          constexpr std::chrono::seconds piece_most{10};
+          const bool whole = write_all([&](std::string_view piece) {
+            const auto begun = std::chrono::steady_clock::now();
+            return !http_.stopping() && sink.write(piece.data(), piece.size()) &&
+                   std::chrono::steady_clock::now() - begun < piece_most;
+          });
+          if (whole) sink.done();
+          return whole;
+        },
+        [this](bool) { --exports_; });
   }
 
   void stream(const httplib::Request& http, const Request& request, httplib::Response& response) {
@@ -249,11 +282,12 @@ class Server::Running {
   }
 
   ServerOptions options_;
+  Desk desk_;
   Sessions sessions_;
   Control control_{sessions_};
   Service service_;
   StationText text_{service_};
-  std::atomic<std::size_t> streams_{0};
+  std::atomic<std::size_t> streams_{0}, exports_{0};
   ConnectionServer http_;
   std::atomic<bool> ended_{false};
   std::thread listener_;
@@ -261,9 +295,9 @@ class Server::Running {
 
 Server::Server(ServerOptions options, ports::StationPort& station, const ports::RecordStore& record,
                const library::Library& library, const library::Shop& shop, const ports::Clock& clock,
-               accounts::Accounts& accounts)
-    : running_(
-          std::make_unique<Running>(std::move(options), station, record, library, shop, clock, accounts)) {}
+               accounts::Accounts& accounts, const Desk& desk)
+    : running_(std::make_unique<Running>(std::move(options), station, record, library, shop, clock, accounts,
+                                         desk)) {}
 
 Server::~Server() = default;
 

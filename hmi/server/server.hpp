@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "hmi/server/desk.hpp"
 #include "quantity/result.hpp"
 
 namespace shankwright::ports {
@@ -30,6 +31,7 @@ struct ServerOptions {
   std::string press_id;  ///< whose ram area turns pressure into force; empty: the library's only press
   std::int64_t session_idle_s = 12 * 3600;   ///< a session unused for longer has ended
   std::int64_t session_whole_s = 16 * 3600;  ///< and one older than this, however busy
+  std::size_t exports_most = 4;   ///< long answers at once, each with a thread and a view of the record
   std::size_t streams_most = 12;  ///< live event streams at once; each holds a thread. More are answered 503
 };
 
@@ -39,7 +41,7 @@ class Server {
  public:
   Server(ServerOptions options, ports::StationPort& station, const ports::RecordStore& record,
          const library::Library& library, const library::Shop& shop, const ports::Clock& clock,
-         accounts::Accounts& accounts);
+         accounts::Accounts& accounts, const Desk& desk = {});
   Server(const Server&) = delete;
   Server& operator=(const Server&) = delete;
   ~Server();  ///< stops

@@ -72,6 +72,8 @@ TEST_CASE("a day, a month, a week or a range of them, as ISO 8601 writes them") 
   using Range = std::pair<std::string, std::string>;
   CHECK(range("2031-05-04") == Range("2031-05-04T00:00:00Z", "2031-05-05T00:00:00Z"));
   CHECK(range("2031-05") == Range("2031-05-01T00:00:00Z", "2031-06-01T00:00:00Z"));
+  CHECK(range("2031") == Range("2031-01-01T00:00:00Z", "2032-01-01T00:00:00Z"));
+  CHECK(range("2031/2032") == Range("2031-01-01T00:00:00Z", "2033-01-01T00:00:00Z"));
   CHECK(range("2031-12") == Range("2031-12-01T00:00:00Z", "2032-01-01T00:00:00Z"));
   // ISO 8601: week 1 holds the year's first Thursday. 2026 begins on one; 2027 on a Friday, so its week 1
   // begins on 4 January, and 2026 has a week 53.
@@ -131,6 +133,9 @@ TEST_CASE("who says what it is gets it, also where no register knows it any more
   CHECK(asked("die pair HEX-6mm").filter.die_pair_id == "hex-6mm");
   CHECK(asked("operator zoe gauge caliper-9").filter.gauge_id == "caliper-9");
   CHECK(asked("finding rope_not_home").filter.finding_code == "rope_not_home");
+  CHECK(asked("job 2031").filter.job == "2031");
+  CHECK(asked("4711").filter.text == "4711");
+  CHECK(asked("\"2031\"").filter.text == "2031");
   CHECK(asked("job").filter.text == "job");  // nothing after it: a word
 }
 
