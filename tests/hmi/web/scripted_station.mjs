@@ -17,6 +17,8 @@ export const demo_pin = "4711", demo_code = "K7QD-2M9P-X4TR"; // demo data: ever
 const gauge = (id, kind, in_date = true) => ({ id, kind, size_mm: null, calibration_due: in_date ? "2030-01-31" : "2020-01-31", in_date });
 const library = {
   recipes: [script.recipe],
+  ropes: [{ id: script.recipe.rope, construction: "7x19", nominal_diameter_mm: 4.76, minimum_breaking_force_kn: 15.6 }],
+  terminals: [{ id: script.recipe.terminal, end: "fork", pin_distance_known: true }], die_pairs: [script.recipe.die_pair], presses: [script.recipe.press],
   rope_lots: [{ id: "R-1001", of: script.recipe.rope, quarantined: false }, { id: "R-1002", of: script.recipe.rope, quarantined: true }, { id: "R-2001", of: "demo-rope-1x19-4.76", quarantined: false }],
   terminal_lots: [{ id: "T-1001", of: script.recipe.terminal, quarantined: false }],
   gauges: [gauge("caliper-1", "caliper"), gauge("caliper-2", "caliper", false), gauge("micrometer-1", "micrometer"), gauge("depth-rod-1", "depth_rod"), gauge("rule-1", "rule"), gauge("protractor-1", "protractor"), gauge("straight-edge-1", "straight_edge"), gauge("loupe-1", "loupe")],
@@ -39,6 +41,15 @@ const ram_kn_per_bar = 1.2;
 const token_of = (request) => /shankwright_session=(\w+)/.exec(request.headers.cookie ?? "")?.[1];
 const held_elsewhere = (holder) => script.finding("control_held_elsewhere", 0, 0, 0,
   `${holder.name} (${holder.person}) holds control of the press at another screen, since ${holder.since_utc}.`, "Agree with them first.");
+
+const never_verified = {
+  state: "never", sound: null, asked_by: "", started_utc: null, ended_utc: null, running_s: null, about_left_s: null, bytes: 0, entries: 0, traces: 0,
+  fittings: 0, seals: 0, newest_entry: 0, newest_seal: null, findings: [], notes: [], fault: "",
+};
+const proof_of = (fitting) => ({
+  chain_holds: true, own_entries_hold: true, sealed: false, too_long: false, first_entry: 1, last_entry: fitting.entries.length, entries: fitting.entries.length,
+  seal: null, findings: [], notes: [],
+});
 
 export class ScriptedStation {
   constructor(page_folder) {
@@ -215,6 +226,7 @@ export class ScriptedStation {
     if (path.startsWith("/people")) return person?.roles.includes("administrator") ? this.people_route(request.method, path, body, problem) : problem(403, "session", "no administrator", "a person with the role administrator");
     if (path === "/station") return [200, this.station(session)];
     if (path === "/library") return [200, library];
+    if (path === "/integrity") return [200, never_verified];
     if (request.method !== "GET" && person === null) return problem(401, "", "no session", "a person signed in");
     if (path === "/press/control") return this.control_route(request.method, session, person, body);
     if (path === "/shift/end") {
@@ -354,6 +366,7 @@ export class ScriptedStation {
       this.enter(fitting, "refused", what, person.id, body, { findings });
       return [409, { refusals: findings, fitting: this.view(fitting) }];
     };
+    if (method === "GET" && what === "integrity") return [200, proof_of(fitting)];
     if (method === "GET") return what === "dossier" ? [200, this.dossier(fitting)] : [200, { fitting: this.view(fitting) }];
     if (what === "evidence") {
       const texts = body.values ?? body.stations?.flat() ?? [];
