@@ -53,6 +53,8 @@ class Workshop {
   [[nodiscard]] TrialBench& trials() { return trials_; }
   [[nodiscard]] Drafts& drafts() { return drafts_; }
   [[nodiscard]] const WorkshopOptions& options() const { return options_; }
+  [[nodiscard]] const library::Library& library() const { return library_; }
+  [[nodiscard]] const library::Shop& shop() const { return shop_; }
 
  private:
   [[nodiscard]] Result<std::int64_t> append(const char* event, std::string body, const std::string& by);

@@ -42,9 +42,9 @@ Reply trial_reply(const Service& service, int status = 200) {
 }
 
 Json draft_json(const Service& service, const workshop::Draft& draft) {
-  const auto in_library = service.library.recipes.find(draft.recipe);
+  const auto in_library = service.desk.workshop->library().recipes.find(draft.recipe);
   const bool in_force = draft.now == workshop::Draft::Now::released &&
-                        in_library != service.library.recipes.end() &&
+                        in_library != service.desk.workshop->library().recipes.end() &&
                         in_library->second.revision >= draft.revision;
   return {{"id", draft.id},
           {"recipe", draft.recipe},
@@ -101,8 +101,8 @@ Reply start_trial(const Service& service, const Request& request) {
   const auto read = read_trial(request.body);
   if (!read) return refuse(400, read.problem());
   if (service.desk.workshop == nullptr) return refuse_no_workshop();
-  auto joined = library::join(service.library, read.value().recipe);
-  if (!joined) joined = library::join_revision(service.library, read.value().recipe);
+  auto joined = library::join(service.desk.workshop->library(), read.value().recipe);
+  if (!joined) joined = library::join_revision(service.desk.workshop->library(), read.value().recipe);
   if (!joined)
     return refuse(400,
                   {"/recipe", read.value().recipe, "the id of a recipe of the library, or ID.rREVISION"});

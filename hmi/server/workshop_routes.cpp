@@ -108,10 +108,10 @@ const char* name_of(workshop::ForceAsked::What what) {
 Json cells_json(const Service& service) {
   const std::int64_t today = service.clock.utc_us() / review::us_per_day;
   Json out = Json::array();
-  for (const auto& [id, gauge] : service.library.gauges) {
+  for (const auto& [id, gauge] : service.desk.workshop->library().gauges) {
     if (gauge.kind != recipe::GaugeKind::load_cell) continue;
-    const auto due = service.shop.gauge_calibration_due_day.find(id);
-    const bool known = due != service.shop.gauge_calibration_due_day.end();
+    const auto due = service.desk.workshop->shop().gauge_calibration_due_day.find(id);
+    const bool known = due != service.desk.workshop->shop().gauge_calibration_due_day.end();
     out.push_back({{"id", id},
                    {"resolution_kn", number(gauge.resolution_mm)},
                    {"expanded_uncertainty_kn", number(gauge.expanded_uncertainty_mm)},
@@ -141,27 +141,27 @@ Reply calibration_reply(const Service& service) {
     line["by"] = one.actor;
     earlier.push_back(std::move(line));
   }
-  const auto press = service.library.presses.find(shop.options().press_id);
+  const auto press = service.desk.workshop->library().presses.find(shop.options().press_id);
   Json targets = Json::array();
   for (const double target : now.targets_kn) targets.push_back(number(target));
-  return workshop_reply(
-      {{"press", shop.options().press_id},
-       {"capacity_kn",
-        press == service.library.presses.end() ? Json(nullptr) : number(press->second.capacity_kn)},
-       {"cells", cells_json(service)},
-       {"due", day_or_null(until.value().day)},
-       {"due_from", until.value().on_record ? "record" : "shop_register"},
-       {"due_latest",
-        people::day_text(service.clock.utc_us() / review::us_per_day + workshop::interval_days_most)},
-       {"target_tolerance_share", workshop::target_tolerance_share},
-       {"running", now.running ? calibration_json(*now.running) : Json(nullptr)},
-       {"targets_kn", targets},
-       {"asked", now.running ? Json{{"what", name_of(now.asked.what)},
-                                    {"run", now.asked.run},
-                                    {"step", now.asked.step},
-                                    {"target_kn", number(now.asked.target_kn)}}
-                             : Json(nullptr)},
-       {"earlier", earlier}});
+  return workshop_reply({{"press", shop.options().press_id},
+                         {"capacity_kn", press == service.desk.workshop->library().presses.end()
+                                             ? Json(nullptr)
+                                             : number(press->second.capacity_kn)},
+                         {"cells", cells_json(service)},
+                         {"due", day_or_null(until.value().day)},
+                         {"due_from", until.value().on_record ? "record" : "shop_register"},
+                         {"due_latest", people::day_text(service.clock.utc_us() / review::us_per_day +
+                                                         workshop::interval_days_most)},
+                         {"target_tolerance_share", workshop::target_tolerance_share},
+                         {"running", now.running ? calibration_json(*now.running) : Json(nullptr)},
+                         {"targets_kn", targets},
+                         {"asked", now.running ? Json{{"what", name_of(now.asked.what)},
+                                                      {"run", now.asked.run},
+                                                      {"step", now.asked.step},
+                                                      {"target_kn", number(now.asked.target_kn)}}
+                                               : Json(nullptr)},
+                         {"earlier", earlier}});
 }
 
 Reply answer_of(const Service& service, const std::optional<Problem>& problem) {
@@ -265,7 +265,8 @@ Reply falls_due(const Service& service, const Request&) {
   for (const auto& item : items.value()) {
     std::string about = item.about;
     if (item.kind == workshop::DueKind::gauge_calibration)
-      if (const auto gauge = service.library.gauges.find(item.id); gauge != service.library.gauges.end())
+      if (const auto gauge = service.desk.workshop->library().gauges.find(item.id);
+          gauge != service.desk.workshop->library().gauges.end())
         about = library::name_of(library::gauge_kind_names, gauge->second.kind);
     out.push_back({{"kind", workshop::name_of(item.kind)},
                    {"id", item.id},
