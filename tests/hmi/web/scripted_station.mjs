@@ -344,7 +344,8 @@ export class ScriptedStation {
   list(query) {
     const wanted = (fitting) => {
       const verdict = { accepted: "accepted", released: "accepted", scrapped: "scrapped", hold: "held" }[fitting.stage] ?? "open";
-      return (!query.get("verdict") || query.get("verdict") === verdict) && fitting.serial.startsWith(query.get("serial_prefix") ?? "");
+      return (!query.get("verdict") || query.get("verdict") === verdict) && fitting.serial.startsWith(query.get("serial_prefix") ?? "") &&
+        (!query.get("job") || query.get("job") === fitting.job);
     };
     const rows = [...this.fittings.values()].filter(wanted).map((fitting) => ({
       serial: fitting.serial, recipe: fitting.recipe, revision: fitting.revision, job: fitting.job, operator: fitting.operator, rope_lot: fitting.rope_lot,
