@@ -316,7 +316,7 @@ function Finish({ now, running, busy, act }: { now: Calibrating; running: ForceC
   const [due, setDue] = useState("");
   const [pin, setPin] = useState("");
   const meets = running.meets;
-  const missing = [meets && due === "" ? t("technician.wants_due") : "", pin.length < 4 ? t("technician.wants_pin") : ""].filter((text) => text !== "");
+  const missing = [meets && !/^\d{4}-\d\d-\d\d$/.test(due) ? t("technician.wants_due") : "", pin.length < 4 ? t("technician.wants_pin") : ""].filter((text) => text !== "");
   return (
     <form class="calibration-form" onSubmit={(event) => {
       event.preventDefault();
@@ -332,13 +332,13 @@ function Finish({ now, running, busy, act }: { now: Calibrating; running: ForceC
       {!running.result.ram_moved_between_runs && <p class="with-sign"><Sign meaning="abnormal" size={22} />{t("technician.ram_not_moved")}</p>}
       {meets && (
         <label class="field"><span>{t("technician.due_field", { latest: now.due_latest })}</span>
-          <input type="date" name="due" value={due} max={now.due_latest} onInput={(event) => setDue(event.currentTarget.value)} />
+          <input type="text" name="due" inputMode="numeric" autocomplete="off" maxLength={10} value={due} onInput={(event) => setDue(event.currentTarget.value.trim())} />
         </label>
       )}
       {meets && (
         <div class="choice-row">
           {[6, 12].map((months) => (
-            <button type="button" class="choice" key={months} data-months={months} onClick={() => setDue(in_months(months, now.due_latest))}><span>{t("technician.in_months", { months })}</span></button>
+            <button type="button" class="choice" key={months} data-months={months} aria-pressed={due === in_months(months, now.due_latest)} onClick={() => setDue(in_months(months, now.due_latest))}><span>{t("technician.in_months", { months })}</span></button>
           ))}
         </div>
       )}
