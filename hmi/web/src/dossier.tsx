@@ -107,10 +107,19 @@ function Bite({ bite, sequence }: { bite: DossierBite; sequence: number }) {
   );
 }
 
+const spoken_units: Readonly<Record<string, string>> = { mm: "mm", deg: "deg", kn: "kN", bar: "bar", ms: "ms", s: "s" };
+
+/** "readings_mm" 4.00, 4.03 -> "readings" 4.00, 4.03 mm: the record has the unit last in the name, people after the value. */
+function with_unit({ name, value }: Fact): Fact {
+  const match = /^(.+)_(mm|deg|kn|bar|ms|s)$/.exec(name);
+  const unit = spoken_units[match?.[2] ?? ""];
+  return match?.[1] === undefined || unit === undefined || !/\d\)?$/.test(value) ? { name, value } : { name: match[1], value: `${value} ${unit}` };
+}
+
 function Facts({ facts }: { facts: readonly Fact[] }) {
   return (
     <dl class="entry-facts">
-      {facts.map((fact) => <div key={fact.name}><dt>{words(fact.name)}</dt><dd>{fact.value}</dd></div>)}
+      {facts.map(with_unit).map((fact) => <div key={fact.name}><dt>{words(fact.name)}</dt><dd>{fact.value}</dd></div>)}
     </dl>
   );
 }
