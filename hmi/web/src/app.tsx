@@ -11,6 +11,7 @@ import { People } from "./people";
 import { Header } from "./header";
 import { Jobs } from "./jobs";
 import { t, useLanguage } from "./messages";
+import { Notices } from "./notices";
 import { PressStrip } from "./press_strip";
 import { Quarantine } from "./quarantine";
 import { useRoute, type Route } from "./routes";
@@ -45,7 +46,7 @@ function Frame() {
           <span><b>{t("common.old_picture")}</b> {t("common.old_picture_since", { seconds: fixed(Math.floor(picture.silent_ms / 1000), 0) })}</span>
         </p>
       )}
-      {station?.notices.map((notice) => <p class="station-notice" key={notice} role="status"><Sign meaning="abnormal" size={22} />{notice}</p>)}
+      <Notices notices={station?.notices ?? []} />
       <Body picture={picture} route={route} />
       <footer class="cautions" aria-label={t("common.cautions")}>
         {station?.cautions.map((caution) => <p key={caution}>{caution}</p>)}

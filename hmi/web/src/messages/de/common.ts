@@ -24,6 +24,7 @@ export const common = {
   old_picture: "Altes Bild.",
   old_picture_since: "Die Station schweigt seit {seconds} s. Nicht auf das Gezeigte verlassen. Neuer Versuch läuft.",
   first_picture_awaited: "Warten auf das erste Bild der Station.",
+  notices: "Die Station hat {count} Hinweise",
   go_back: "Zurück",
 
   // wer die Presse führt

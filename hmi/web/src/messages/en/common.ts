@@ -22,6 +22,7 @@ export const common = {
   old_picture: "Old picture.",
   old_picture_since: "The station has been silent for {seconds} s. Do not rely on what is shown. Trying again.",
   first_picture_awaited: "Waiting for the station's first picture.",
+  notices: "The station has {count} notices",
   go_back: "Go back",
 
   // who drives the press
