@@ -1,6 +1,6 @@
 // A job's form: who it is for, how it is cut, and its lines. Faults stand beside their field as the station tells them;
 // the plan is shown before anything is put on record.
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { api, type CheckedJob, type Library, type Problem, type WholeJob } from "./api";
 import { TroubleBox, type Trouble } from "./findings";
 import { t } from "./messages";
@@ -38,6 +38,15 @@ export function JobForm({ before, onKept }: { before: WholeJob | null; onKept: (
     return () => { wanted = false; clearTimeout(timer); };
   }, [body, asked]);
 
+  // Who asked for the plan by the button is led to what is to be set right first.
+  const form = useRef<HTMLFormElement>(null);
+  const led = useRef(false);
+  useEffect(() => {
+    if (!led.current || checked === null) return;
+    led.current = false;
+    form.current?.querySelector<HTMLElement>('[aria-invalid="true"]')?.focus();
+  }, [checked]);
+
   const current = checked !== null && answer === body;
   const keep = async () => {
     setBusy(true);
@@ -56,7 +65,7 @@ export function JobForm({ before, onKept }: { before: WholeJob | null; onKept: (
   const elsewhere = faults.filter((fault) => !shown.has(fault.place));
   return (
     <main class="jobs job-form">
-      <form class="card" onSubmit={(event) => { event.preventDefault(); if (!asked) setAsked(true); else void check(() => true); }}>
+      <form class="card" ref={form} onSubmit={(event) => { event.preventDefault(); led.current = true; if (!asked) setAsked(true); else void check(() => true); }}>
         <p><a class="button" href={address_of(before === null ? { view: "jobs" } : { view: "jobs", path: ["of", before.job.id] })}>{t("common.go_back")}</a></p>
         <h2>{before === null ? t("planner.new_job") : t("planner.change_job", { id: before.job.id })}</h2>
         <div class="form-grid">
@@ -68,7 +77,7 @@ export function JobForm({ before, onKept }: { before: WholeJob | null; onKept: (
           <Quantity label={t("planner.loss")} value={draft.loss} units={length_units} onChange={(loss) => set({ loss })} faults={at("/cutting/loss")} name="loss" />
           <Quantity label={t("planner.tolerance")} value={draft.tolerance} units={length_units} onChange={(tolerance) => set({ tolerance })} faults={at("/cutting/tolerance")} name="tolerance" />
         </div>
-        <details class="optional">
+        <details class="optional" open={faults.some((fault) => /^\/(spares|destructive_samples)/.test(fault.place)) || undefined}>
           <summary>{t("planner.spares_and_samples")}</summary>
           <div class="form-grid">
             <Text label={t("planner.spare_rope")} value={draft.spare_rope} onChange={(spare_rope) => set({ spare_rope })} faults={at("/spares/rope")} name="spare_rope" />
