@@ -195,6 +195,9 @@ bool Inspection::verify_whole(const std::string& actor) {
 }
 
 Result<ports::DossierProof> Inspection::prove(const std::string& serial) const {
+  const std::unique_lock turn(proving_, std::chrono::seconds(5));
+  if (!turn.owns_lock())
+    return Problem{"integrity", "other dossiers being proven", "fewer at once: ask again in a moment"};
   return prove_dossier(record::record_file(folder_), store_, serial);
 }
 

@@ -1,6 +1,7 @@
 #pragma once
 #include <filesystem>
 #include <memory>
+#include <mutex>
 
 #include "ports/review_port.hpp"
 
@@ -35,6 +36,8 @@ class Inspection final : public ports::ReviewPort {
   record::SqliteStore& store_;
   std::filesystem::path folder_;
   std::unique_ptr<Verifier> verifier_;
+  mutable std::timed_mutex
+      proving_;  ///< one at a time: anybody may ask, and the press needs the processor too
 };
 
 }  // namespace shankwright::inspection
