@@ -22,7 +22,6 @@ export function FindView({ path = [] }: { path?: readonly string[] }) {
   const back = kept !== null && kept.asked === asked ? kept : null;
   const [text, setText] = useState(asked);
   const [found, setFound] = useState<Found>(back?.found ?? nothing);
-  const [place, setPlace] = useState<TablePlace>(back?.place ?? { top_px: 0, at: 0 });
   const [busy, setBusy] = useState(false);
   const [answered, setAnswered] = useState(back !== null);
   const [trouble, setTrouble] = useState<Trouble | null>(null);
@@ -52,11 +51,12 @@ export function FindView({ path = [] }: { path?: readonly string[] }) {
     setText(asked);
     if (back !== null) return;
     let wanted = true;
-    setPlace({ top_px: 0, at: 0 });
     void ask(null, () => wanted);
     return () => { wanted = false; };
   }, [asked]);
-  useEffect(() => { if (answered) kept = { asked, found, place }; }, [found, place, answered]);
+  const place: TablePlace = back?.place ?? { top_px: 0, at: 0 };
+  useEffect(() => { if (answered) kept = { asked, found, place }; }, [found, answered]);
+  const keep_place = (left_at: TablePlace) => { if (kept?.asked === asked) kept.place = left_at; };
 
   const submit = () => {
     scanned = text.trim();
@@ -95,7 +95,7 @@ export function FindView({ path = [] }: { path?: readonly string[] }) {
         </div>
       </section>
       {found.rows.length > 0 && (
-        <ReviewTable key={asked} rows={found.rows} whole={whole} busy={busy} place={place} onPlace={setPlace} onMore={() => void ask(found.next_after, () => true)} />
+        <ReviewTable key={asked} rows={found.rows} whole={whole} busy={busy} place={place} onPlace={keep_place} onMore={() => void ask(found.next_after, () => true)} />
       )}
       <RecordIntegrity />
     </main>

@@ -1,12 +1,14 @@
 // Which rows of a long list are drawn: those in view and a few around, so that ten thousand rows cost as little as forty.
 export interface RowWindow { first: number; last: number }
 
-const around = 12;
+const around = 10;
+const step = 8; ///< the window moves by this many rows at once: most scrolling draws nothing anew
 
 /** Rows `first` to `last` (not included) of `count`, each `row_px` high, in a view of `view_px` scrolled to `top_px`. */
 export function rows_in_view(top_px: number, view_px: number, row_px: number, count: number): RowWindow {
-  const first = Math.floor(Math.max(0, top_px) / row_px) - around;
-  const last = Math.ceil((Math.max(0, top_px) + view_px) / row_px) + around;
+  const top = Math.max(0, top_px);
+  const first = Math.floor((top / row_px - around) / step) * step;
+  const last = Math.ceil(((top + view_px) / row_px + around) / step) * step;
   return { first: Math.min(Math.max(0, first), count), last: Math.min(count, Math.max(0, last)) };
 }
 
