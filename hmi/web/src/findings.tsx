@@ -76,7 +76,7 @@ function TroubleText({ trouble }: { trouble: Trouble }) {
     case "refused":
       return (
         <section class="notice abnormal">
-          <h3><Sign meaning="abnormal" />{t("common.refused")}</h3>
+          <p class="notice-title"><Sign meaning="abnormal" />{t("common.refused")}</p>
           {trouble.findings.length > 0 ? <FindingList findings={trouble.findings} /> : <p>{t("common.no_reason")}</p>}
         </section>
       );
@@ -84,14 +84,14 @@ function TroubleText({ trouble }: { trouble: Trouble }) {
       if (trouble.tries !== undefined) {
         return (
           <section class="notice abnormal">
-            <h3><Sign meaning="abnormal" />{trouble.status === 429 ? t("common.wait_for_pin") : t("common.not_your_pin")}</h3>
+            <p class="notice-title"><Sign meaning="abnormal" />{trouble.status === 429 ? t("common.wait_for_pin") : t("common.not_your_pin")}</p>
             <p>{trouble.tries.wait_s > 0 ? t("common.nothing_recorded_wait", { seconds: trouble.tries.wait_s }) : t("common.nothing_recorded_tries", { count: trouble.tries.tries_left })}</p>
           </section>
         );
       }
       return (
         <section class="notice abnormal">
-          <h3><Sign meaning="abnormal" />{trouble.status >= 500 ? t("common.station_fault") : trouble.status === 422 ? t("common.refused") : t("common.not_understood")}</h3>
+          <p class="notice-title"><Sign meaning="abnormal" />{trouble.status >= 500 ? t("common.station_fault") : trouble.status === 422 ? t("common.refused") : t("common.not_understood")}</p>
           <ul class="findings">
             <li>
               <strong>{trouble.problem.found === "" ? t("common.found_nothing") : t("common.found_text", { found: trouble.problem.found })}</strong>
@@ -104,14 +104,14 @@ function TroubleText({ trouble }: { trouble: Trouble }) {
     case "signed_out":
       return (
         <section class="notice abnormal">
-          <h3><Sign meaning="abnormal" />{t("common.nobody_signed_in")}</h3>
+          <p class="notice-title"><Sign meaning="abnormal" />{t("common.nobody_signed_in")}</p>
           <p>{t("common.sign_in_again")}</p>
         </section>
       );
     case "unreachable":
       return (
         <section class="notice abnormal">
-          <h3><Sign meaning="abnormal" />{t("common.no_answer")}</h3>
+          <p class="notice-title"><Sign meaning="abnormal" />{t("common.no_answer")}</p>
           <p>{t("common.no_answer_text")}</p>
         </section>
       );

@@ -2,7 +2,7 @@
 import { createContext } from "preact";
 import { useCallback, useContext, useEffect, useMemo, useState } from "preact/hooks";
 import type { ComponentChildren } from "preact";
-import { redial } from "./live";
+import { redial, useLive } from "./live";
 import { api, type Library, type Outcome, type Person } from "./api";
 
 interface Desk {
@@ -97,6 +97,12 @@ export function DeskProvider({ children }: { children: ComponentChildren }) {
       return null;
     });
   }, []);
+  // A station that was silent may have started anew and forgotten who was here: asked at once, not at the next act.
+  const { stale } = useLive();
+  useEffect(() => {
+    if (stale || person === null) return;
+    void api.who().then(took_answer);
+  }, [stale]);
   const read_again = useCallback(() => setAsked((count) => count + 1), []);
 
   const desk = useMemo<Desk>(
