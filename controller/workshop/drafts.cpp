@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cerrno>
 #include <charconv>
+#include <cmath>
 #include <cstdio>
 #include <cstring>
 #include <fstream>
@@ -44,6 +45,19 @@ std::optional<std::uint32_t> revision_in(const std::string& file, const std::str
   const char* const end = file.data() + file.size() - tail.size();
   const auto [stop, error] = std::from_chars(file.data() + head.size(), end, number);
   return error == std::errc{} && stop == end ? std::optional(number) : std::nullopt;
+}
+
+/// The same number, however it was rounded on its way through a text ("0.305 in" is 7.7469999... mm).
+bool same(const std::string& was, const std::string& becomes) {
+  if (was == becomes) return true;
+  const auto number = [](const std::string& text) -> std::optional<double> {
+    double value = 0;
+    const char* const end = text.data() + text.size();
+    const auto [stop, error] = std::from_chars(text.data(), end, value);
+    return error == std::errc{} && stop == end ? std::optional(value) : std::nullopt;
+  };
+  const auto a = number(was), b = number(becomes);
+  return a && b && std::abs(*a - *b) <= 1e-9 * std::max(std::abs(*a), std::abs(*b));
 }
 
 Problem no_such(const std::string& id) {
@@ -145,7 +159,7 @@ DraftLook Drafts::look(const Draft& draft) const {
     changes[path].becomes = value;
   }
   for (auto& [path, change] : changes)
-    if (change.was != change.becomes && path != "revision" && path != "status")
+    if (!same(change.was, change.becomes) && path != "revision" && path != "status")
       out.changes.push_back(std::move(change));
   return out;
 }

@@ -67,8 +67,20 @@ export function Drafts({ chosen }: { chosen: string }) {
   );
 }
 
+/** What a reviewer looks for first comes first. */
+const important = ["target_force", "force_limit", "peak_force", "growth"];
+function rank(path: string): number {
+  const at = important.findIndex((head) => path.startsWith(head));
+  return at < 0 ? important.length + (path.startsWith("envelope") ? 1 : 0) : at;
+}
+
 /** "target_force_kn" -> "target force, kN"; list places are counted from one. */
 function member_words(path: string): string {
+  const envelope = /^envelope\.(\d+)\.(\d+)\.(gap_mm|force_kn\.(least|most))$/.exec(path);
+  if (envelope !== null) {
+    const place = { pass: Number(envelope[1]) + 1, point: Number(envelope[2]) + 1 };
+    return envelope[4] === undefined ? t("technician.envelope_gap", place) : t(envelope[4] === "least" ? "technician.envelope_least" : "technician.envelope_most", place);
+  }
   const units: Record<string, string> = { mm: "mm", kn: "kN", deg: "°", ms: "ms", s: "s" };
   const words = path.split(".").map((part) => (/^\d+$/.test(part) ? String(Number(part) + 1) : part.replaceAll("_", " "))).join(" ");
   const unit = / (mm|kn|deg|ms|s)( |$)/.exec(words);
@@ -83,7 +95,7 @@ function value_words(text: string): string {
 function Look({ draft, onChanged }: { draft: DraftLook; onChanged: (draft: DraftLook) => void }) {
   const { text, meaning } = state_words(draft);
   const long = draft.changes.filter((change) => change.what === "source");
-  const short = draft.changes.filter((change) => change.what !== "source");
+  const short = draft.changes.filter((change) => change.what !== "source").sort((a, b) => rank(a.what) - rank(b.what));
   return (
     <div class="draft-look">
       <h2>{draft.id}</h2>

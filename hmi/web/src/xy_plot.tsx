@@ -77,6 +77,8 @@ function draw(u: uPlot, props: Props) {
     for (let at = band.x.length - 1; at >= 0; at -= 1) context.lineTo(px(band.x[at] ?? 0), py(band.least[at] ?? 0));
     context.fill();
   }
+  context.textAlign = "left"; // as the axes have left it, otherwise
+  context.textBaseline = "alphabetic";
   context.font = `${12 * ratio}px system-ui, sans-serif`;
   for (const help of props.help ?? []) {
     context.strokeStyle = soft;

@@ -133,7 +133,8 @@ TEST_CASE("a draft is the next revision, on record, with what it changes") {
   CHECK(std::stod(target->becomes) == found().window.recommended_kn);
   for (const auto& change : look.changes) {
     CHECK(change.was != change.becomes);
-    CHECK(change.what != "rope");  // the trial keeps what the recipe is made of
+    CHECK(change.what != "across_flats_mm.least");  // 0.305 in, written as mm: the same
+    CHECK(change.what != "rope");                   // the trial keeps what the recipe is made of
   }
   CHECK(desk.drafts->make(found(), "dan").value().revision == 4);
 }
