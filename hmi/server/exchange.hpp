@@ -28,6 +28,7 @@ struct Request {
   std::string code_digest;               ///< not empty: signed in by this one-time code, only to set a PIN
   std::string address;                   ///< of the peer, as the connection has it
   bool accepts_gzip = false;
+  bool over_tls = false;  ///< the page was loaded by https, through a proxy before this station
 };
 
 /// Hands a piece of a body on; false when the peer takes no more.

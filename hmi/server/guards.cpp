@@ -77,6 +77,17 @@ std::optional<Problem> check_origin(std::string_view origin, std::string_view ho
   return Problem{"Origin", shown(origin), "a page of this station itself"};
 }
 
+bool is_https(std::string_view origin) {
+  return lower(origin.substr(0, 8)) == "https://";
+}
+
+std::optional<Problem> check_fetch_site(std::string_view method, std::string_view sec_fetch_site) {
+  const std::string site = lower(trim(sec_fetch_site));
+  if (method == "GET" || method == "HEAD" || site.empty() || site == "same-origin" || site == "none")
+    return std::nullopt;
+  return Problem{"Sec-Fetch-Site", shown(sec_fetch_site), "a page of this station itself"};
+}
+
 std::optional<Problem> check_content_type(std::string_view content_type) {
   const Problem problem{"Content-Type", shown(content_type), "application/json"};
   bool first = true, fits = true;

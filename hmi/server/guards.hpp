@@ -18,6 +18,15 @@ namespace shankwright::hmi {
 /// Nothing when the request carries no Origin or one of this very Host (name and port); the reason otherwise.
 [[nodiscard]] std::optional<Problem> check_origin(std::string_view origin, std::string_view host_header);
 
+/// Whether a request that passed check_origin comes from a page loaded by https.
+[[nodiscard]] bool is_https(std::string_view origin);
+
+/// Nothing when the browser says that a page of this station makes the request, or a person by hand; also
+/// when it says nothing (Fetch Metadata, W3C: other programs do not send it). Reading may come from anywhere:
+/// a link to this station is no attack, and other pages cannot see the answer.
+[[nodiscard]] std::optional<Problem> check_fetch_site(std::string_view method,
+                                                      std::string_view sec_fetch_site);
+
 /// Nothing when a body of this Content-Type is taken: application/json, in UTF-8 when a charset is said.
 [[nodiscard]] std::optional<Problem> check_content_type(std::string_view content_type);
 

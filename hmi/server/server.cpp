@@ -182,11 +182,14 @@ class Server::Running {
       return send(refuse(403, *problem), response);
     if (const auto problem = check_origin(http.get_header_value("Origin"), host))
       return send(refuse(403, *problem), response);
+    if (const auto problem = check_fetch_site(http.method, http.get_header_value("Sec-Fetch-Site")))
+      return send(refuse(403, *problem), response);
 
     request.method = http.method;
     request.path = current_exchange().path;
     request.address = http.remote_addr;
     request.accepts_gzip = current_exchange().accepts_gzip;
+    request.over_tls = is_https(http.get_header_value("Origin"));
     const Problem no_such_path{"path", request.path.substr(0, 100),
                                "a path of openapi.yaml or a file of the page"};
     if (request.path.size() > path_most) return send(refuse(404, no_such_path), response);

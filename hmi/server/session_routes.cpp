@@ -14,16 +14,29 @@
 namespace shankwright::hmi {
 namespace {
 
-// Strict: no other site's page makes a browser send it. HttpOnly: no script of ours needs it.
-constexpr std::string_view cookie_attributes = "; Path=/; HttpOnly; SameSite=Strict";
+// Strict: no other site's page makes a browser send it. HttpOnly: no script of ours needs it. Secure where
+// the page itself came by https; over plain HTTP a browser would drop the cookie.
+std::string cookie(const Request& request, const std::string& value) {
+  return "shankwright_session=" + value + "; Path=/; HttpOnly; SameSite=Strict" +
+         (request.over_tls ? "; Secure" : "");
+}
 
-Reply signed_in(const Service& service, const accounts::Accounts::Standing& standing, bool by_code) {
+/// Whoever signs in where a session is open leaves that one.
+void end_session_before(const Service& service, const Request& request) {
+  if (request.token.empty()) return;
+  service.control.give_up(request.token);
+  service.sessions.close(request.token);
+}
+
+Reply signed_in(const Service& service, const Request& request, const accounts::Accounts::Standing& standing,
+                bool by_code) {
+  end_session_before(service, request);
   const Sessions::Bearer bearer{standing.person.id, standing.sessions_ended_at,
                                 by_code ? standing.code_digest : ""};
   const std::string token = service.sessions.open(bearer, service.clock.monotonic_us());
   Reply reply;
   reply.body = dump_json({{"token", token}, {"person", to_json(standing.person)}, {"must_set_pin", by_code}});
-  reply.headers.emplace_back("Set-Cookie", "shankwright_session=" + token + std::string(cookie_attributes));
+  reply.headers.emplace_back("Set-Cookie", cookie(request, token));
   return reply;
 }
 
@@ -43,7 +56,7 @@ Reply sign_in(const Service& service, const Request& request) {
   if (!tried.right()) return refuse_tried(tried, by_code ? "/code" : "/pin", 401);
   const auto standing = service.accounts.standing(person);
   if (!standing || (by_code && standing->code_digest.empty())) return ended();  // removed, or used, meanwhile
-  return signed_in(service, *standing, by_code);
+  return signed_in(service, request, *standing, by_code);
 }
 
 Reply who(const Service&, const Request& request) {
@@ -55,12 +68,10 @@ Reply who(const Service&, const Request& request) {
 
 Reply sign_out(const Service& service, const Request& request) {
   if (const auto nothing = read_nothing(request.body); !nothing) return refuse(400, nothing.problem());
-  service.control.give_up(request.token);
-  service.sessions.close(request.token);
+  end_session_before(service, request);
   Reply reply;
   reply.body = dump_json({{"person", nullptr}});
-  reply.headers.emplace_back("Set-Cookie",
-                             "shankwright_session=; Max-Age=0" + std::string(cookie_attributes));
+  reply.headers.emplace_back("Set-Cookie", cookie(request, "; Max-Age=0"));
   return reply;
 }
 
@@ -87,7 +98,7 @@ Reply set_pin(const Service& service, const Request& request) {
   // The change has ended every session of the person, this one too; whoever made it goes on in a new one.
   service.sessions.close(request.token);
   const auto standing = service.accounts.standing(id);
-  return standing ? signed_in(service, *standing, false) : ended();
+  return standing ? signed_in(service, request, *standing, false) : ended();
 }
 
 Reply confirm_pin(const Service& service, const Request& request) {

@@ -12,6 +12,12 @@ namespace shankwright::hmi {
 
 using std::chrono::milliseconds;
 
+bool fast_enough(std::int64_t waited_ms, std::uint64_t sent_bytes) {
+  constexpr std::int64_t grace_ms = 10'000;
+  constexpr std::uint64_t least_bytes_per_ms = 20;
+  return waited_ms <= grace_ms + static_cast<std::int64_t>(sent_bytes / least_bytes_per_ms);
+}
+
 SocketStream::Wait SocketStream::wait(short events, Steady::time_point until) const {
   while (true) {
     const auto left = std::chrono::ceil<milliseconds>(until - Steady::now()).count();
@@ -35,6 +41,8 @@ bool SocketStream::wait_for_request(int idle_ms) {
 void SocketStream::begin_request(int ms, std::size_t bytes) {
   deadline_ = Steady::now() + milliseconds(ms);
   bytes_left_ = bytes;
+  waited_ms_ = 0;
+  sent_bytes_ = 0;
 }
 
 ssize_t SocketStream::fill() {
@@ -71,10 +79,15 @@ ssize_t SocketStream::read(char* into, std::size_t size) {
 }
 
 ssize_t SocketStream::write(const char* from, std::size_t size) {
-  auto until = Steady::now() + milliseconds(write_ms_most_);
+  const auto begun = Steady::now();
+  auto until = begun + milliseconds(write_ms_most_);
   while (true) {
     const ssize_t sent = ::send(socket_, from, size, MSG_NOSIGNAL | MSG_DONTWAIT);
-    if (sent >= 0) return sent;
+    if (sent >= 0) {
+      sent_bytes_ += static_cast<std::uint64_t>(sent);
+      waited_ms_ += std::chrono::duration_cast<milliseconds>(Steady::now() - begun).count();
+      return fast_enough(waited_ms_, sent_bytes_) ? sent : -1;
+    }
     if (errno == EINTR) continue;
     if (errno != EAGAIN && errno != EWOULDBLOCK) return -1;
     pollfd watched{socket_, POLLOUT, 0};

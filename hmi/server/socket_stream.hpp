@@ -3,9 +3,14 @@
 
 #include <array>
 #include <chrono>
+#include <cstdint>
 #include <string>
 
 namespace shankwright::hmi {
+
+/// Whether a peer still takes its answer fast enough for a thread to stay with it: 10 s of waiting for it in
+/// all, and beyond that 20 kB for each further second. A peer that takes a byte now and then is none.
+[[nodiscard]] bool fast_enough(std::int64_t waited_ms, std::uint64_t sent_bytes);
 
 /// A connected socket for the HTTP library, with a deadline and a bound on bytes for each request, ended
 /// early when `wake` becomes readable. Does not own the descriptors.
@@ -43,6 +48,8 @@ class SocketStream : public httplib::Stream {
   int write_ms_most_;
   Steady::time_point deadline_{};
   std::size_t bytes_left_ = 0;
+  std::int64_t waited_ms_ = 0;    ///< for the peer to take this answer
+  std::uint64_t sent_bytes_ = 0;  ///< of this answer
   std::array<char, 4096> buffer_{};
   std::size_t begin_ = 0, end_ = 0;  ///< unread bytes of buffer_
 };

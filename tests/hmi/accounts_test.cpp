@@ -49,7 +49,20 @@ const std::map<std::string, std::string> may = {
     {"GET /api/v1/library", "otpranc-"},
     {"POST /api/v1/fittings", "o"},
     {"GET /api/v1/fittings", "otpranc-"},
+    {"GET /api/v1/fittings.csv", "otpranc-"},
+    {"GET /api/v1/fittings.json", "otpranc-"},
     {"GET /api/v1/fittings/{serial}", "otpranc-"},
+    {"GET /api/v1/fittings/{serial}/integrity", "otpranc-"},
+    {"GET /api/v1/integrity", "otpranc-"},
+    {"POST /api/v1/integrity", "r"},
+    {"GET /api/v1/jobs", "otpranc-"},
+    {"POST /api/v1/jobs", "p"},
+    {"POST /api/v1/jobs/check", "p"},
+    {"GET /api/v1/jobs/{job}", "otpranc-"},
+    {"POST /api/v1/jobs/{job}", "p"},
+    {"POST /api/v1/jobs/{job}/withdrawal", "p"},
+    {"GET /api/v1/jobs/{job}/sheet", "otpranc-"},
+    {"GET /api/v1/jobs/{job}/table.csv", "otpranc-"},
     {"GET /api/v1/fittings/{serial}/dossier", "otpranc-"},
     {"GET /api/v1/fittings/{serial}/dossier.pdf", "otpranc-"},
     {"GET /api/v1/fittings/{serial}/certificate", "otpranc-"},
@@ -73,6 +86,23 @@ const std::map<std::string, std::string> may = {
     {"POST /api/v1/press/open-dies", "otpran"},
     {"POST /api/v1/press/clear-fault", "ot"},
     {"POST /api/v1/press/zero-pressure", "ot"},
+    {"GET /api/v1/workshop/calibration", "otpranc-"},
+    {"POST /api/v1/workshop/calibration", "t"},
+    {"POST /api/v1/workshop/calibration/runs", "t"},
+    {"POST /api/v1/workshop/calibration/readings", "t"},
+    {"POST /api/v1/workshop/calibration/finish", "t"},
+    {"POST /api/v1/workshop/calibration/leave", "t"},
+    {"GET /api/v1/workshop/health", "otpranc-"},
+    {"GET /api/v1/workshop/due", "otpranc-"},
+    {"GET /api/v1/workshop/trial", "otpranc-"},
+    {"POST /api/v1/workshop/trial", "t"},
+    {"DELETE /api/v1/workshop/trial", "t"},
+    {"GET /api/v1/workshop/trial/report", "otpranc-"},
+    {"GET /api/v1/workshop/drafts", "otpranc-"},
+    {"POST /api/v1/workshop/drafts", "t"},
+    {"GET /api/v1/workshop/drafts/{draft}", "otpranc-"},
+    {"POST /api/v1/workshop/drafts/{draft}/release", "r"},
+    {"POST /api/v1/workshop/drafts/{draft}/drop", "t"},
     {"GET /openapi.yaml", "otpranc-"},
     {"GET /api/v1/openapi.yaml", "otpranc-"},
     {"GET /", "otpranc-"},
@@ -213,6 +243,47 @@ TEST_CASE("a changed PIN ends the person's other sessions, and only theirs") {
   CHECK(status_of_session(rig, here) == 401);
   CHECK(status_of_session(rig, there) == 401);
   CHECK(status_of_session(rig, other) == 200);
+}
+
+TEST_CASE("the cookie is for this page alone, and for https alone where the page came by it") {
+  const Rig rig;
+  const auto plain = rig.call({.method = "POST", .path = "/api/v1/session", .body = sign_in_body("op-1")});
+  CHECK(plain.header("set-cookie").find("; Path=/; HttpOnly; SameSite=Strict") != std::string::npos);
+  CHECK(plain.header("set-cookie").find("Secure") == std::string::npos);
+  const auto behind_tls = rig.call({.method = "POST",
+                                    .path = "/api/v1/session",
+                                    .body = sign_in_body("op-1"),
+                                    .origin = "https://127.0.0.1:8080"});
+  REQUIRE(behind_tls.status == 200);
+  CHECK(behind_tls.header("set-cookie").find("; HttpOnly; SameSite=Strict; Secure") != std::string::npos);
+}
+
+TEST_CASE("another site's page signs nobody in, changes nothing, and may be followed here by a link") {
+  const Rig rig;
+  const std::string from_elsewhere = "Sec-Fetch-Site: cross-site\r\n";
+  CHECK(rig.call({.method = "POST",
+                  .path = "/api/v1/session",
+                  .body = sign_in_body("op-1"),
+                  .more_headers = from_elsewhere})
+            .status == 403);
+  const auto token = rig.sign_in("op-1");
+  CHECK(rig.call({.method = "POST",
+                  .path = "/api/v1/press/open-dies",
+                  .token = token,
+                  .more_headers = from_elsewhere})
+            .status == 403);
+  CHECK(rig.station.orders().empty());
+  CHECK(rig.call({.path = "/", .more_headers = from_elsewhere}).status == 200);
+}
+
+TEST_CASE("whoever signs in where somebody was signed in ends that session") {
+  const Rig rig;
+  const auto before = rig.sign_in("op-1"), elsewhere = rig.sign_in("op-1");
+  CHECK(rig.post("/api/v1/session", sign_in_body("rev-1", "0000"), before).status == 401);
+  CHECK(status_of_session(rig, before) == 200);  // a wrong PIN signs nobody out
+  CHECK(rig.post("/api/v1/session", sign_in_body("rev-1"), before).status == 200);
+  CHECK(status_of_session(rig, before) == 401);
+  CHECK(status_of_session(rig, elsewhere) == 200);
 }
 
 TEST_CASE("whoever is removed, or loses a role, is signed out at once; a role gained is there at once") {

@@ -1,6 +1,7 @@
 #include <catch2/catch.hpp>
 
 #include "hmi/server/guards.hpp"
+#include "hmi/server/socket_stream.hpp"
 
 using namespace shankwright::hmi;
 
@@ -43,4 +44,33 @@ TEST_CASE("gzip is sent to whoever says so") {
     CHECK(accepts_gzip(header));
   for (const char* header : {"", "br", "gzip;q=0", "gzip; q=0.000", "*;q=0", "*, gzip;q=0", "xgzip"})
     CHECK_FALSE(accepts_gzip(header));
+}
+
+TEST_CASE("what changes something comes from a page of this station, from a program, or by hand") {
+  CHECK_FALSE(check_fetch_site("POST", ""));  // a program
+  CHECK_FALSE(check_fetch_site("POST", "same-origin"));
+  CHECK_FALSE(check_fetch_site("DELETE", "none"));
+  CHECK(check_fetch_site("POST", "cross-site")->place == "Sec-Fetch-Site");
+  CHECK(check_fetch_site("POST", "Cross-Site"));
+  CHECK(check_fetch_site("DELETE", "same-site"));  // another port of this machine
+  CHECK(check_fetch_site("POST", "of-a-kind-to-come"));
+  CHECK_FALSE(check_fetch_site("GET", "cross-site"));  // a link to this station
+  CHECK_FALSE(check_fetch_site("HEAD", "cross-site"));
+}
+
+TEST_CASE("a page loaded by https says so in its Origin") {
+  CHECK(is_https("https://press-1.example"));
+  CHECK(is_https("HTTPS://press-1.example"));
+  CHECK_FALSE(is_https("http://press-1.example"));
+  CHECK_FALSE(is_https("https:/"));
+  CHECK_FALSE(is_https(""));
+}
+
+TEST_CASE("a peer may be slow for a while, and as long as it takes what is sent") {
+  CHECK(fast_enough(0, 0));
+  CHECK(fast_enough(10'000, 0));
+  CHECK_FALSE(fast_enough(10'001, 0));
+  CHECK_FALSE(fast_enough(60'000, 600));        // a byte now and then
+  CHECK(fast_enough(60'000, 1'000'000));        // the last fifty seconds at 20 kB a second
+  CHECK_FALSE(fast_enough(60'001, 1'000'000));  // and a shade slower
 }
