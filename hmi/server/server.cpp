@@ -51,6 +51,7 @@ void send(const Reply& reply, httplib::Response& http) {
   http.status = reply.status;
   bool cache_said = false;
   for (const auto& [name, value] : reply.headers) {
+    http.headers.erase(name);  // a policy of the reply's own, in place of the page's and not beside it
     http.set_header(name, value);
     cache_said = cache_said || name == "Cache-Control";
   }

@@ -116,6 +116,20 @@ Answer Connection::receive(int seconds, bool to_head) {
     }
     if (answer.status >= 200) break;
   }
+  if (answer.header("transfer-encoding") == "chunked" &&
+      answer.header("content-type") != "text/event-stream" && !to_head) {
+    while (true) {  // a body that breaks off stays as far as it came
+      std::size_t line_end = std::string::npos;
+      while ((line_end = buffer_.find("\r\n")) == std::string::npos)
+        if (!wait()) return answer;
+      const std::size_t size = std::stoul(buffer_.substr(0, line_end), nullptr, 16);
+      while (buffer_.size() < line_end + 2 + size + 2)
+        if (!wait()) return answer;
+      answer.body += buffer_.substr(line_end + 2, size);
+      buffer_.erase(0, line_end + 2 + size + 2);
+      if (size == 0) return answer;
+    }
+  }
   const std::string length_text = answer.header("content-length");
   const std::size_t length = length_text.empty() || to_head ? 0 : std::stoul(length_text);
   while (buffer_.size() < length)
@@ -144,7 +158,8 @@ std::string sign_in_body(const std::string& person, const std::string& pin) {
 
 Rig::Rig(hmi::ServerOptions options) {
   options.port = 0;
-  server = std::make_unique<hmi::Server>(options, station, record, library, shop, clock, accounts.get());
+  server = std::make_unique<hmi::Server>(options, station, record, library, shop, clock, accounts.get(),
+                                         hmi::Desk{&review, &jobs, &workshop.get()});
   port = server->start().value();
 }
 

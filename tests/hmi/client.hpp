@@ -6,8 +6,11 @@
 #include <string_view>
 
 #include "demo_accounts.hpp"
+#include "fake_review.hpp"
 #include "fake_station.hpp"
 #include "hmi/server/server.hpp"
+#include "demo_workshop.hpp"
+#include "jobs/job_book.hpp"
 
 /// A server over the fakes on a free port, and a client that speaks HTTP/1.1 by hand over a plain socket: it
 /// can say what a polite client library would not, and shares no code with the server.
@@ -70,6 +73,9 @@ class Rig {
   DemoAccounts accounts{clock};
   FakeStation station;
   FakeRecord record;
+  FakeReview review{record};
+  jobs::JobBook jobs{accounts.store, clock};
+  DemoWorkshop workshop{accounts.store, accounts.get(), clock};
   library::Library library = demo_library();
   library::Shop shop = demo_shop();
   int port = 0;

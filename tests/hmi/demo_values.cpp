@@ -27,6 +27,13 @@ recipe::JoinedRecipe demo_recipe() {
   r.terminal = "demo-terminal";
   r.die_pair = "demo-die";
   r.press = "demo-press";
+  r.go_gauge = "go-1";
+  r.no_go_gauge = "no-go-1";
+  r.bore_end_clearance_mm = 2;
+  r.position_tolerance_mm = 0.8;
+  r.least_edge_mm = 0.5;
+  r.least_overlap_mm = 2;
+  r.force_limit_kn = 260;
   r.mark_tolerance_mm = 0.5;
   r.insertion_tolerance_mm = 0.8;
   r.target_force_kn = 250;
@@ -42,9 +49,12 @@ recipe::JoinedRecipe demo_recipe() {
   joined.rope = {"demo-rope", recipe::Construction::rope_7x19, 4.76, {4.7, 5.0}, 0.418, 15.6, "steel",
                  "demo data"};
   joined.terminal = {"demo-terminal", {9.0, 9.2}, 5.16, {51, 53}, 48, "stainless steel", "demo data"};
+  joined.terminal.pin_to_bore_end_mm = recipe::Band{20, 20.4};
   joined.die_pair = {"demo-die", 101, recipe::DieShape::hexagon, 7.95, 20, 600, 20000, "demo data"};
   joined.press.id = "demo-press";
   joined.press.ram_area_mm2 = 20000;
+  joined.press.pressure_max_bar = 300;
+  joined.press.capacity_kn = 600;
   joined.go_gauge = {"go-1", recipe::GaugeKind::go_gap, 0, 0, 8.0, "demo data"};
   joined.no_go_gauge = {"no-go-1", recipe::GaugeKind::no_go_gap, 0, 0, 7.9, "demo data"};
   return joined;
@@ -59,6 +69,7 @@ library::Library demo_library() {
   library.presses["demo-press"] = joined.press;
   library.recipes["demo-recipe"] = joined.recipe;
   library.gauges["go-1"] = joined.go_gauge;
+  library.gauges["no-go-1"] = joined.no_go_gauge;
   library.gauges["caliper-1"] = {"caliper-1", recipe::GaugeKind::caliper, 0.01, 0.02, {}, "demo data"};
   library.gauges["caliper-2"] = {"caliper-2", recipe::GaugeKind::caliper, 0.01, 0.02, {}, "demo data"};
   library.faults = {{"recipes/bad.yaml:3:7", "4.77", "a length with its unit"}};

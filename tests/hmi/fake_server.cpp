@@ -3,8 +3,11 @@
 #include <iostream>
 
 #include "demo_accounts.hpp"
+#include "demo_workshop.hpp"
+#include "fake_review.hpp"
 #include "fake_station.hpp"
 #include "hmi/server/server.hpp"
+#include "jobs/job_book.hpp"
 
 /// The real HTTP server over the fakes: prints its port and answers until its input ends.
 int main() {
@@ -22,7 +25,11 @@ int main() {
   hmi::ServerOptions options;
   options.port = 0;
   hmi_test::DemoAccounts accounts(clock);
-  hmi::Server server(options, station, record, library, shop, clock, accounts.get());
+  hmi_test::FakeReview review(record);
+  jobs::JobBook jobs(accounts.store, clock);
+  hmi_test::DemoWorkshop workshop(accounts.store, accounts.get(), clock);
+  hmi::Server server(options, station, record, library, shop, clock, accounts.get(),
+                     {&review, &jobs, &workshop.get()});
   const auto port = server.start();
   if (!port) {
     std::cerr << port.problem().text() << '\n';

@@ -97,7 +97,7 @@ TEST_CASE("the library is told with lots, gauges, people and the faults of its f
         nlohmann::json{{"id", "admin-1"}, {"name", "Demo Administrator"}, {"roles", {"administrator"}}});
   CHECK(library.at("faults").at(0).at("place") == "recipes/bad.yaml:3:7");
   const auto& gauges = library.at("gauges");
-  REQUIRE(gauges.size() == 3);
+  REQUIRE(gauges.size() == 4);
   CHECK(gauges.at(0) == nlohmann::json{{"id", "caliper-1"},
                                        {"kind", "caliper"},
                                        {"size_mm", nullptr},

@@ -115,6 +115,145 @@ async function hold_people(reader) {
   await ask("POST", "/api/v1/people/{person}/removal", { parameter, token: admin, status: 200 });
 }
 
+/** The workshop: a calibration from beginning to end, a trial, a draft and its release. */
+async function hold_workshop() {
+  const at = (path) => `/api/v1/workshop/${path}`;
+  const example = (path) => description.paths[at(path)].post.requestBody.content["application/json"].example;
+  const sign_in = async (person) => (await ask("POST", "/api/v1/session", { body: { person, pin }, status: 200 })).token;
+  const token = await sign_in("tech-1");
+  const reviewer = await sign_in("rev-1");
+  const post = (path, body, status, more = {}) => ask("POST", at(path), { body, token, status, ...more });
+  for (const path of ["calibration", "health", "due", "trial", "drafts"]) {
+    await ask("GET", at(path), { status: 200 });
+    await ask("GET", at(path), { status: 403, headers: { origin: "null" } });
+  }
+  await ask("GET", at("trial/report"), { status: 404 });
+  for (const path of ["calibration", "calibration/runs", "calibration/readings", "calibration/finish", "calibration/leave", "trial", "drafts"]) {
+    await ask("POST", at(path), { body: example(path), status: 401 });
+    await post(path, example(path), 403, { token: reviewer });
+    await post(path, { colour: "red" }, 400);
+    await post(path, "{}", 415, { headers: { "content-type": "text/plain" } });
+    await post(path, " ".repeat(70000), 413);
+  }
+  await post("calibration", example("calibration"), 200);
+  await post("calibration/leave", example("calibration/leave"), 200);
+  await post("calibration/leave", example("calibration/leave"), 422);
+  await post("calibration", { ...example("calibration"), resolution: "0.2 kN" }, 200);
+  await post("calibration", example("calibration"), 422);
+  for (let run = 1; run <= 3; run += 1) {
+    await post("calibration/runs", { cell_angle: `${(run - 1) * 120} deg` }, 200);
+    for (let step = 1; step <= 5; step += 1)
+      await post("calibration/readings", { run, step, cell: `${120 * step + run / 10} kN`, indicated: `${120 * step} kN` }, 200);
+    await post("calibration/readings", { run, step: 0, indicated: "0 kN" }, 200);
+  }
+  await post("calibration/readings", { run: 9, step: 1, cell: "120 kN" }, 400);
+  await post("calibration/readings", example("calibration/readings"), 200); // once more: the first is kept as discarded
+  await post("calibration/finish", { due: "2032-05-01" }, 403);
+  await post("calibration/finish", { due: "2039-05-01", pin }, 422);
+  await post("calibration/finish", example("calibration/finish"), 200);
+  await ask("GET", at("calibration"), { status: 200 }); // with an earlier one now
+
+  await post("trial", { recipe: "no-such" }, 400);
+  await post("trial", { recipe: "straight-shank-3-16-7x19", fittings: 1000 }, 202);
+  await ask("DELETE", at("trial"), { status: 401 });
+  await ask("DELETE", at("trial"), { token, status: 200 });
+  const ended = async () => {
+    for (;;) {
+      const trial = await ask("GET", at("trial"), { status: 200 });
+      if (trial.state !== "running") return trial;
+      await new Promise((done) => setTimeout(done, 100));
+    }
+  };
+  await ended();
+  await post("trial", { recipe: "straight-shank-3-16-7x19", fittings: 1000 }, 202);
+  await post("trial", { recipe: "straight-shank-3-16-7x19" }, 422);
+  const { number } = await ended();
+  await ask("GET", at("trial/report"), { status: 200 });
+  await post("drafts", { trial: 99 }, 422);
+  const { draft } = await post("drafts", { trial: number }, 201);
+  const other = (await post("drafts", { trial: number }, 201)).draft;
+  await ask("GET", at("drafts"), { status: 200 });
+  await ask("GET", at("drafts/{draft}"), { parameter: draft.id, status: 200 });
+  await ask("GET", at("drafts/{draft}"), { parameter: "nobody.r1", status: 404 });
+  const release = at("drafts/{draft}/release");
+  const signed = { reason: "tried on five parts", pin };
+  await ask("POST", release, { parameter: draft.id, body: signed, status: 401 });
+  await ask("POST", release, { parameter: draft.id, body: signed, token, status: 403 });
+  await ask("POST", release, { parameter: draft.id, body: { reason: "tried", pin: "9999" }, token: reviewer, status: 403 });
+  await ask("POST", release, { parameter: draft.id, body: { reason: " ", pin }, token: reviewer, status: 400 });
+  await ask("POST", release, { parameter: "nobody.r1", body: signed, token: reviewer, status: 404 });
+  await ask("POST", release, { parameter: draft.id, body: signed, token: reviewer, status: 200 });
+  const drop = at("drafts/{draft}/drop");
+  await ask("POST", drop, { parameter: "nobody.r1", body: { reason: "wrong" }, token, status: 404 });
+  await ask("POST", drop, { parameter: other.id, body: { reason: "made twice" }, token, status: 200 });
+  for (const each of [token, reviewer]) await ask("DELETE", "/api/v1/session", { token: each, status: 200 });
+}
+
+/** Search by one text, exports, integrity, and a job's life. */
+async function hold_desk(reader) {
+  const sign_in = async (person) => (await ask("POST", "/api/v1/session", { body: { person, pin }, status: 200 })).token;
+  const reviewer = await sign_in("rev-1");
+  const operator = await sign_in("op-1");
+  await ask("GET", "/api/v1/fittings", { query: "?ask=caliper-1%20held%202031-05&limit=2", status: 200 });
+  await ask("GET", "/api/v1/fittings", { query: "?ask=2031-02-30", status: 400 });
+  for (const form of ["csv", "json"]) {
+    const path = `/api/v1/fittings.${form}`;
+    await ask("GET", path, { query: "?ask=held", status: 200 });
+    await ask("GET", path, { query: "?limit=2", status: 400 });
+    await ask("GET", path, { headers: { origin: "null" }, status: 403 });
+  }
+  const proof = "/api/v1/fittings/{serial}/integrity";
+  await ask("GET", proof, { parameter: "S-0001", status: 200 });
+  await ask("GET", proof, { parameter: "BROKEN", status: 200 });
+  await ask("GET", proof, { parameter: "none", status: 404 });
+  await ask("GET", proof, { parameter: "FAULTY", status: 503 });
+  await ask("GET", "/api/v1/integrity", { status: 200 });
+  await ask("POST", "/api/v1/integrity", { status: 401 });
+  await ask("POST", "/api/v1/integrity", { token: operator, status: 403 });
+  await ask("POST", "/api/v1/integrity", { body: { colour: "red" }, token: reviewer, status: 400 });
+  await ask("POST", "/api/v1/integrity", { body: {}, token: reviewer, status: 202 });
+  await ask("POST", "/api/v1/integrity", { token: reviewer, status: 200 });
+  await ask("GET", "/api/v1/integrity", { status: 200 });
+
+  const jobs = "/api/v1/jobs";
+  const one = `${jobs}/{job}`;
+  const job = description.paths[jobs].post.requestBody.content["application/json"].example;
+  const parameter = job.id;
+  const token = reader; // plan-1
+  for (const path of [jobs, `${jobs}/check`]) {
+    await ask("POST", path, { body: job, status: 401 });
+    await ask("POST", path, { body: job, token: operator, status: 403 });
+    await ask("POST", path, { body: "[", token, status: 400 });
+    await ask("POST", path, { body: "{}", token, headers: { "content-type": "text/plain" }, status: 415 });
+    await ask("POST", path, { body: " ".repeat(70000), token, status: 413 });
+  }
+  const strained = structuredClone(job);
+  strained.assemblies[0].tension = "15 kN";
+  for (const body of [job, {}, strained]) await ask("POST", `${jobs}/check`, { body, token, status: 200 });
+  await ask("POST", jobs, { body: {}, token, status: 400 });
+  await ask("POST", jobs, { body: strained, token, status: 409 });
+  const { job: kept } = await ask("POST", jobs, { body: job, token, status: 201 });
+  await ask("POST", jobs, { body: job, token, status: 409 });
+  await ask("GET", jobs, { status: 200 });
+  await ask("GET", one, { parameter, status: 200 });
+  await ask("GET", one, { parameter: "none", status: 404 });
+  await ask("POST", one, { parameter, body: { of: kept.entry }, token, status: 400 });
+  await ask("POST", one, { parameter, body: { of: kept.entry, job }, status: 401 });
+  await ask("POST", one, { parameter, body: { of: kept.entry, job }, token, status: 200 });
+  await ask("POST", one, { parameter, body: { of: kept.entry, job }, token, status: 409 });
+  for (const [what, wrong] of [["sheet", "unit=ell"], ["table.csv", "table=parts"]]) {
+    await ask("GET", `${one}/${what}`, { parameter, query: "?unit=in", status: 200 });
+    await ask("GET", `${one}/${what}`, { parameter, query: `?${wrong}`, status: 400 });
+    await ask("GET", `${one}/${what}`, { parameter: "none", status: 404 });
+  }
+  const withdrawal = `${one}/withdrawal`;
+  await ask("POST", withdrawal, { parameter, body: {}, token, status: 400 });
+  await ask("POST", withdrawal, { parameter: "none", body: { reason: "demo" }, token, status: 404 });
+  await ask("POST", withdrawal, { parameter, body: description.paths[withdrawal].post.requestBody.content["application/json"].example, token, status: 200 });
+  await ask("GET", `${one}/sheet`, { parameter, status: 409 });
+  for (const each of [reviewer, operator]) await ask("DELETE", "/api/v1/session", { token: each, status: 200 });
+}
+
 try {
   const { token } = await ask("POST", "/api/v1/session", { body: { person: "all-1", pin }, status: 200 });
   const reader = (await ask("POST", "/api/v1/session", { body: { person: "plan-1", pin }, status: 200 })).token;
@@ -217,6 +356,8 @@ try {
     if (event.samples.rows.length !== (index === 0 ? 50 : 0)) faults.push(`event ${index}: ${event.samples.rows.length} rows`);
   });
 
+  await hold_workshop();
+  await hold_desk(reader);
   await hold_people(reader);
   await ask("DELETE", "/api/v1/session", { token, status: 200 });
   await ask("DELETE", "/api/v1/session", { token, status: 401 });
