@@ -192,7 +192,6 @@ function End(props: {
   return (
     <fieldset class="job-end" data-end={props.which}>
       <legend>{props.which === 0 ? t("planner.end_a") : t("planner.end_b")}</legend>
-      {props.onSame !== null && <button type="button" class="quiet" onClick={props.onSame}>{t("planner.same_as_a")}</button>}
       <Choice label={t("planner.made")} value={end.made} onChange={(value) => props.onChange({ made: value, ...(value === "swaged" ? {} : { recipe: "" }) })} faults={at("made")} name={`made-${props.name}`} options={made} />
       {end.made === "swaged" ? (
         <>
@@ -209,6 +208,7 @@ function End(props: {
           <Text label={t("planner.given_source")} value={end.source} onChange={(source) => props.onChange({ source })} faults={at("source")} name={`source-${props.name}`} />
         </>
       )}
+      {props.onSame !== null && <button type="button" class="button" onClick={props.onSame}>{t("planner.same_as_a")}</button>}
     </fieldset>
   );
 }

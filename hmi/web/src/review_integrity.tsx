@@ -94,7 +94,7 @@ export function DossierProofBox({ serial, changed }: { serial: string; changed: 
   return (
     <section class="proof" aria-label={t("reviewer.dossier_integrity")} data-proof={proof.findings.length > 0 ? "broken" : proof.sealed ? "sealed" : "unsealed"}>
       {proof.findings.length > 0 ? <Told meaning="danger" words={t("reviewer.dossier_broken")} findings={proof.findings} notes={proof.notes} />
-        : proof.too_long ? <Told meaning={proof.sealed ? "normal" : "neutral"} words={t("reviewer.own_entries_hold", { count: proof.entries })} more={seal} notes={proof.notes} />
+        : proof.too_long ? <Told meaning="neutral" words={t("reviewer.own_entries_hold", { count: proof.entries })} more={seal} notes={proof.notes} />
           : <Told meaning={proof.sealed ? "normal" : "neutral"} words={proof.sealed ? t("reviewer.dossier_sound") : t("reviewer.dossier_unsealed")} more={`${range} ${seal}`} notes={proof.notes} />}
     </section>
   );
