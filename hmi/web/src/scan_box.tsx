@@ -1,5 +1,6 @@
 // One box for whatever is scanned or typed first: a serial leads to its fitting, anything else is taken as a job. A
-// scanner types fast and ends with Enter; it finds the box even when nothing has the focus.
+// scanner types fast and ends with Enter; it finds the box by itself where nothing has the focus, so that no
+// soft keyboard opens on a phone.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { api } from "./api";
 import { TroubleBox, type Trouble } from "./findings";
@@ -19,7 +20,6 @@ export function ScanBox({ onJob }: { onJob: (job: string, recipe: string | null)
 
   useEffect(() => {
     const field = () => form.current?.querySelector<HTMLInputElement>("input") ?? null;
-    field()?.focus({ preventScroll: true });
     const catch_scan = (event: KeyboardEvent) => {
       const nowhere = document.activeElement === null || document.activeElement === document.body;
       if (nowhere && event.key.length === 1 && !event.ctrlKey && !event.altKey && !event.metaKey) field()?.focus({ preventScroll: true });

@@ -67,13 +67,13 @@ export function TurnDrawing({ fitting, press, live, draft }: { fitting: Fitting;
                 <path class="turn-way" transform={`rotate(${next.least - 4})`} d={`M-8 ${-ring - 7}L0 ${-ring}L-8 ${-ring + 7}`} />
               </>
             )}
-            <text x={ring + 14} y={angle === null ? -30 : 24} class="turn-text">{wanted_text}</text>
           </svg>
         )}
       </div>
       <figcaption>
-        <span class={wrong ? "pill wrong" : "pill"}>{wrong && <Sign meaning="abnormal" size={18} />}{now_text}{wrong && `, ${t("operator.turn_wrong")}`}</span>{" "}
-        {t("operator.turn_caption")}
+        <span class={wrong ? "pill wrong" : "pill"}>{wrong && <Sign meaning="abnormal" size={18} />}{now_text}{wrong && `, ${t("operator.turn_wrong")}`}</span>
+        <span class="pill wanted">{wanted_text}</span>
+        <span>{t("operator.turn_caption")}</span>
       </figcaption>
     </figure>
   );
