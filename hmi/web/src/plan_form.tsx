@@ -114,6 +114,7 @@ function Refusal({ trouble }: { trouble: Trouble | null }) {
 }
 
 function fault_words(fault: Problem): string {
+  if (fault.found.startsWith("no key ")) return t("planner.not_said");
   return t("planner.found_expected", { found: fault.found, expected: fault.expected });
 }
 
@@ -215,8 +216,9 @@ function End(props: {
 
 interface FieldProps { label: string; faults: readonly Problem[]; name: string; hint?: string; wide?: boolean }
 
-function Faults({ faults, id }: { faults: readonly Problem[]; id: string }) {
-  return <span class="field-faults" id={`faults-${id}`}>{faults.map((fault) => <span class="fault" key={fault.found + fault.expected}>{fault_words(fault)}</span>)}</span>;
+/** `instead`: what to say in place of the station's words, where nothing was chosen yet. */
+function Faults({ faults, id, instead }: { faults: readonly Problem[]; id: string; instead?: string | undefined }) {
+  return <span class="field-faults" id={`faults-${id}`}>{faults.map((fault) => <span class="fault" key={fault.found + fault.expected}>{instead ?? fault_words(fault)}</span>)}</span>;
 }
 
 function described(props: FieldProps) {
@@ -244,7 +246,7 @@ function Choice(props: FieldProps & { value: string; onChange: (value: string) =
           {props.options.map(([value, text]) => <option key={value} value={value}>{text}</option>)}
         </select>
       </label>
-      <Faults faults={props.faults} id={props.name} />
+      <Faults faults={props.faults} id={props.name} instead={props.value === "" ? t("planner.choose_one") : undefined} />
     </div>
   );
 }

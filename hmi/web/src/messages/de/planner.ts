@@ -118,6 +118,8 @@ export const planner = {
   put_change_on_record: "Änderung aufzeichnen",
   faults_count: "Richtigzustellen: {count}",
   found_expected: "Gefunden: {found}. Erwartet: {expected}.",
+  not_said: "Noch nicht gesagt.",
+  choose_one: "Etwas aus der Liste wählen.",
   not_kept: "Nicht aufgezeichnet.",
   unit_of: "Einheit von {name}",
 } as const satisfies Translated<typeof english>;

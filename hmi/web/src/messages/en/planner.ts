@@ -115,6 +115,8 @@ export const planner = {
   put_change_on_record: "Put the change on record",
   faults_count: "To be set right: {count}",
   found_expected: "Found {found}. Expected {expected}.",
+  not_said: "Not said yet.",
+  choose_one: "Choose one of the list.",
   not_kept: "Not put on record.",
   unit_of: "Unit of {name}",
 } as const;
