@@ -134,7 +134,7 @@ function Recommended({ trial, report, may }: { trial: Trial; report: TrialReport
       </p>
       {!found.empty && !report.will_do && <p>{t("technician.will_not_do")}</p>}
       <table class="rows">
-        <thead><tr><th scope="col"></th><th scope="col">{t("technician.target")}</th><th scope="col">{t("technician.closed")}</th><th scope="col">{t("technician.rejected")}</th></tr></thead>
+        <thead><tr><td></td><th scope="col">{t("technician.target")}</th><th scope="col">{t("technician.closed")}</th><th scope="col">{t("technician.rejected")}</th></tr></thead>
         <tbody>{row(t("technician.at_recommended"), recommended)}{row(t("technician.at_present"), present)}</tbody>
       </table>
       <p class="hint">{report.caution}</p>

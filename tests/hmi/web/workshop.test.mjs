@@ -5,6 +5,7 @@ import assert from "node:assert/strict";
 import { spawn } from "node:child_process";
 import { createInterface } from "node:readline";
 import { after, afterEach, before, beforeEach, test } from "node:test";
+import { objections } from "./axe.mjs";
 import { open_browser } from "./browser.mjs";
 import * as hands from "./hands.mjs";
 
@@ -91,7 +92,9 @@ test("a calibration is led from the first loading to the day it falls due, by to
   await sign_in("tech-1", "calibration");
   await page.locator('[data-press-due="2031-05-02"]').waitFor();
   assert.equal(await page.locator('input[name="range"]').inputValue(), ""); // nothing is filled in beforehand
+  assert.deepEqual(await objections(page), []);
   await begin();
+  assert.deepEqual(await objections(page), []);
   await whole_run(1, "0", (step) => String(120 * step - 0.5));
   assert.equal(await error_of(1, 1).textContent(), "+0.42 %"); // 100 (120 - 119.5) / 119.5 = 0.4184 %
   await whole_run(2, "120", (step) => String(120 * step + 0.3));
@@ -99,11 +102,13 @@ test("a calibration is led from the first loading to the day it falls due, by to
   await whole_run(3, "240", (step) => String(120 * step));
   // b at 120 kN = 0.4184 + 0.2494 = 0.668 %: class 1 (ISO 7500-1, table 2)
   await page.locator('p[data-class="1"]').waitFor();
+  assert.deepEqual(await objections(page), []);
   await page.locator('input[name="due"]').fill("2032-05-01");
   await hands.pin_pad(page, "4711");
   await record();
   await page.locator('[data-press-due="2032-05-01"]').waitFor();
   await page.getByText("tech-1, load-cell-1").waitFor();
+  assert.deepEqual(await objections(page), []);
   assert.deepEqual(complaints, []);
 });
 
@@ -112,6 +117,8 @@ test("a reading at the wrong force is refused with both numbers, and one taken a
   await begin();
   await page.locator('[data-angle="0"]').tap();
   await record();
+  await page.locator('[data-source="display"]').waitFor();
+  assert.deepEqual(await objections(page), []);
   await page.locator('[data-source="display"]').tap();
   await read("indicated", "150");
   await read("cell", "150");
@@ -143,9 +150,10 @@ test("a trial shows its plots and becomes a draft, which only somebody else rele
   // The register of the fake server has other recipes than the workshop's library: asked for by its own interface.
   await context.request.post(`${address}/api/v1/workshop/trial`, { data: { recipe: "straight-shank-3-16-7x19", fittings: 1500 }, headers: { origin: address } });
   await page.locator('[data-trial="running"]').waitFor();
-  await page.locator('[data-trial="done"]').waitFor({ timeout: 120_000 });
+  await page.locator('[data-trial="done"]').waitFor({ timeout: 400_000 }); // it gives way to everything else on the machine
   await page.locator("[data-recommended]").waitFor();
   await page.getByRole("img", { name: "Share rejected at each force" }).waitFor();
+  assert.deepEqual(await objections(page), []);
   await page.getByRole("button", { name: "Make a draft of it" }).tap();
   await page.locator('[data-draft-state="waiting"]').waitFor();
   await page.getByRole("row", { name: /target force, kN/ }).waitFor();
@@ -153,6 +161,7 @@ test("a trial shows its plots and becomes a draft, which only somebody else rele
   assert.equal(await page.getByRole("button", { name: "Release it" }).count(), 0);
   const draft = decodeURIComponent(page.url().split("/").pop());
   await sign_in("rev-1", `drafts/${draft}`);
+  assert.deepEqual(await objections(page), []);
   await page.locator("textarea").fill("tried on five parts");
   await hands.pin_pad(page, "4711");
   await page.getByRole("button", { name: "Release it" }).tap();
@@ -189,6 +198,7 @@ test("two bites are laid over one another, with their figures beside the picture
   }
   await page.getByRole("img", { name: "Force against gap of 2 bites while the dies close" }).waitFor();
   assert.equal(await page.getByRole("row", { name: /S-000[12] pass/ }).count(), 2);
+  assert.deepEqual(await objections(page), []);
   assert.deepEqual(complaints, []);
 });
 
