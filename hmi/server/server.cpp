@@ -243,7 +243,6 @@ class Server::Running {
     response.status = reply.status;
     response.set_header("Cache-Control", "no-store");
     for (const auto& [name, value] : reply.headers) response.set_header(name, value);
-    current_exchange().close = true;
     response.set_chunked_content_provider(
         reply.content_type,
         [this, write_all = std::move(reply.stream)](std::size_t, httplib::DataSink& sink) {
