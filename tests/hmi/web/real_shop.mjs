@@ -173,9 +173,25 @@ export class RealShop {
     await this.bench("emergency", { healthy: true });
     await this.bench("remote", { selected: true });
   }
-  async take_part(recipe, die_pair) {
-    await this.bench("part", { recipe, rope: "as_recipe" });
-    await this.bench("die", { tag: this.tags.get(die_pair) });
+  /** A terminal and a rope end that measure well inside the limits: some of those at the bench do not, as in any shop. */
+  async take_part(recipe, die_pair, limits) {
+    const sizes = { rope_diameter: ["caliper-1", limits.rope_diameter_mm], shank_diameter: ["micrometer-1", limits.shank_diameter_mm], bore_depth: ["depth-rod-1", limits.bore_depth_mm] };
+    const well_inside = async () => {
+      for (const [kind, [gauge, { least, most }]] of Object.entries(sizes)) {
+        const margin = (most - least) * 0.15;
+        const { numbers } = await this.read(kind, gauge, 1);
+        if (Number(numbers[0]) < least + margin || Number(numbers[0]) > most - margin) return false;
+      }
+      return true;
+    };
+    for (let tries = 0; tries < 60; ++tries) {
+      await this.bench("part", { recipe, rope: "as_recipe" });
+      if (await well_inside()) {
+        await this.bench("die", { tag: this.tags.get(die_pair) });
+        return;
+      }
+    }
+    throw new Error("no part at the bench lies well inside its limits");
   }
   /** What an instrument at the bench reads, as numbers in the station's unit. */
   async read(kind, gauge, readings) {

@@ -120,7 +120,7 @@ test("what is wrong is refused in words: with what is missing, by how much, and 
   operator.serial = active.serial;
   const { recipes } = await shop.expect(200, "GET", "/library");
   const recipe = recipes.find((one) => one.id === work.recipe);
-  await shop.take_part(work.recipe, recipe.die_pair);
+  await shop.take_part(work.recipe, recipe.die_pair, active.limits);
 
   const wrong = async (numbers) => { await by_next(page, (await operator.fitting()).next.code).waitFor(); await operator.record(await operator.fitting(), { numbers, gauge: undefined_gauge(await operator.fitting()) }); };
   const undefined_gauge = (fitting) => ({ rope_diameter: "caliper-1", shank_diameter: "micrometer-1", depth_mark: "rule-1", insertion: "rule-1", position: "rule-1" })[fitting.next.input];

@@ -88,7 +88,7 @@ export class Operator {
     const { active } = await this.shop.state();
     this.serial = active.serial;
     const { recipes } = await this.shop.expect(200, "GET", "/library");
-    await this.shop.take_part(order.recipe, recipes.find((recipe) => recipe.id === order.recipe).die_pair);
+    await this.shop.take_part(order.recipe, recipes.find((recipe) => recipe.id === order.recipe).die_pair, active.limits);
     return active;
   }
 

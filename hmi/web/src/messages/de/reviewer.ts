@@ -89,7 +89,7 @@ export const reviewer = {
   corrected_by: "{by}, {at}, Eintrag {entry}",
   all_recorded: "Alles, was aufgezeichnet ist",
   correct: "Richtigstellen",
-  correct_entry: "Eintrag {entry} richtigstellen",
+  correct_entry: "Richtigstellen: Eintrag {entry}",
   entry_stays: "Der Eintrag bleibt, wie er ist. Das Richtige steht daneben, mit Ihrem Namen.",
   what_is_right: "Was richtig ist",
   why: "Warum der Eintrag falsch ist",

@@ -86,7 +86,7 @@ export const reviewer = {
   corrected_by: "{by}, {at}, entry {entry}",
   all_recorded: "All that was recorded",
   correct: "Correct this",
-  correct_entry: "Correct entry {entry}",
+  correct_entry: "Correct this: entry {entry}",
   entry_stays: "The entry stays as it is. What is right is put beside it, with your name.",
   what_is_right: "What is right",
   why: "Why the entry is wrong",
