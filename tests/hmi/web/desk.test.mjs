@@ -132,7 +132,7 @@ test("a dossier says whether it is sealed, and a correction goes to its entry wi
   await page.locator('[data-proof="sealed"]').waitFor();
   const entry = page.locator("li.entry").first();
   const number = await entry.locator(".entry-number").innerText();
-  await entry.getByRole("button", { name: `Correct entry ${number}` }).click();
+  await entry.getByRole("button", { name: `Correct this: entry ${number}` }).click();
   const form = page.locator(`[data-correcting="${number}"]`);
   await form.getByLabel("What is right").fill("4.81 mm");
   assert.ok(await form.getByRole("button", { name: "Record the correction" }).isDisabled());

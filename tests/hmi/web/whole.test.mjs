@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { after, afterEach, before, test } from "node:test";
 import { objections } from "./axe.mjs";
 import { open_browser } from "./browser.mjs";
+import { desk_screens, held_screens } from "./every_screen.mjs";
 import { by_next } from "./hands.mjs";
 import { RealShop, ask, pin, until, wait } from "./real_shop.mjs";
 import { Keyboard, Operator, Touch, work } from "./whole_shop.mjs";
@@ -234,4 +235,18 @@ test("who lacks the role is offered nothing to press with, and is refused by the
   const [status, body] = await shop.call("POST", "/fittings", { recipe: work.recipe, job: "demo", rope_lot: work.rope_lot, terminal_lot: work.terminal_lot }, await shop.sign_in("dan"));
   assert.equal(status, 403);
   assert.match(body.problem.expected, /operator/);
+});
+
+test("the screens of reviewer, technician, planner and administrator are sound to axe-core, on a panel and on a phone", async () => {
+  const found = [];
+  const judge = async (page, name) => { for (const one of await objections(page)) found.push(`${name}: ${one}`); };
+  const { fittings } = await shop.expect(200, "GET", "/fittings?verdict=accepted");
+  assert.ok(fittings.length > 0, "a released fitting from the tests before");
+  for (const size of [{ width: 1280, height: 800 }, { width: 390, height: 844 }]) {
+    const page = await open_page({ viewport: size, hasTouch: true });
+    const held = await held_screens(shop, page, judge);
+    await desk_screens(shop, page, judge, { released: fittings[0].serial, held });
+    assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth + 1), "nothing hangs over the edge");
+  }
+  assert.deepEqual(found, []);
 });
