@@ -128,6 +128,8 @@ test("the record's integrity is shown to everybody and asked for by a reviewer",
 
 test("a dossier says whether it is sealed, and a correction goes to its entry with what is right and why", options, async () => {
   await sign_in("rev-1");
+  // The fake station knows this fitting, the fake record another: its dossier stands for this one's.
+  await context.route("**/fittings/AT-hold/dossier", (route) => route.continue({ url: `${address}/api/v1/fittings/S-0001/dossier` }));
   await show("fitting/AT-hold");
   await page.locator('[data-proof="sealed"]').waitFor();
   const entry = page.locator("li.entry").first();
