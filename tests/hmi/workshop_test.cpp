@@ -1,3 +1,4 @@
+#include <atomic>
 #include <catch2/catch.hpp>
 #include <chrono>
 #include <fstream>
@@ -115,6 +116,34 @@ TEST_CASE("without a typed force the station reads the press itself, and only wh
   const auto refused = rig.post(base + "/calibration/readings", reading.dump(), token);
   CHECK(refused.status == 422);
   CHECK(refused.json().at("problem").at("place") == "/indicated");
+}
+
+TEST_CASE("what the station reads of the press is the mean of ten scans, not the noise of one") {
+  Rig rig;
+  const auto token = rig.sign_in("tech-1");
+  REQUIRE(rig.post(base + "/calibration", begin_body().dump(), token).status == 200);
+  REQUIRE(rig.post(base + "/calibration/runs", R"({"cell_angle":"0 deg"})", token).status == 200);
+  auto snapshot = demo_snapshot();
+  snapshot.press.pressure_bar = 56.5;
+  rig.station.publish(snapshot);
+  std::atomic<bool> read{false};
+  std::thread press([&] {  // 56.5 and 57.5 bar in turn, a new scan each time
+    while (!read) {
+      ++snapshot.press.number;
+      snapshot.press.pressure_bar = 114 - snapshot.press.pressure_bar;
+      rig.station.publish(snapshot);
+      std::this_thread::sleep_for(std::chrono::milliseconds(3));
+    }
+  });
+  const auto taken =
+      rig.post(base + "/calibration/readings", R"({"run":1,"step":1,"cell":"119.7 kN"})", token);
+  read = true;
+  press.join();
+  REQUIRE(taken.status == 200);
+  // Between two and ten scans of two values in turn: their mean, or a little beside it for an odd number.
+  const double bar =
+      taken.json().at("running").at("runs").at(0).at("readings").at(0).at("pressure_bar").get<double>();
+  CHECK(bar == Approx(57).margin(0.18));
 }
 
 TEST_CASE("bodies about a calibration that are wrong say where, and change nothing") {

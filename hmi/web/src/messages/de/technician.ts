@@ -143,7 +143,7 @@ export const technician = {
   too_high: "{by} zu hoch: Kraft wegnehmen und neu hochfahren",
   indication_from: "Woher die Kraft der Presse genommen wird",
   from_station: "Die Station liest die Presse",
-  from_station_why: "in dem Augenblick, in dem Sie aufzeichnen",
+  from_station_why: "das Mittel von zehn Abfragen, sobald Sie aufzeichnen",
   from_display: "Ich lese die Anzeige der Presse",
   from_display_why: "eingetippt und so aufgehoben",
   display_reads: "Die Anzeige der Presse zeigt",

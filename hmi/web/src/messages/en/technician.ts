@@ -140,7 +140,7 @@ export const technician = {
   too_high: "{by} too high: take the force off and go up again",
   indication_from: "Where the press's force is taken from",
   from_station: "The station reads the press",
-  from_station_why: "at the moment you record",
+  from_station_why: "the mean of ten scans, from the moment you record",
   from_display: "I read the press's display",
   from_display_why: "typed, and kept as typed",
   display_reads: "The press's display reads",
