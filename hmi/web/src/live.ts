@@ -107,6 +107,18 @@ export function start_live() {
   setInterval(watch, 50);
 }
 
+/** Whether the picture is old; draws again only when that changes. */
+export function useStale(): boolean {
+  const [stale, setStale] = useState(picture.stale);
+  useEffect(() => {
+    const follow = (next: LivePicture) => setStale(next.stale);
+    watchers.add(follow);
+    follow(picture);
+    return () => { watchers.delete(follow); };
+  }, []);
+  return stale;
+}
+
 export function useLive(): LivePicture {
   const [seen, setSeen] = useState(picture);
   useEffect(() => {

@@ -2,7 +2,7 @@
 import { createContext } from "preact";
 import { useCallback, useContext, useEffect, useMemo, useState } from "preact/hooks";
 import type { ComponentChildren } from "preact";
-import { redial, useLive } from "./live";
+import { redial, useStale } from "./live";
 import { api, type Library, type Outcome, type Person } from "./api";
 
 interface Desk {
@@ -98,7 +98,7 @@ export function DeskProvider({ children }: { children: ComponentChildren }) {
     });
   }, []);
   // A station that was silent may have started anew and forgotten who was here: asked at once, not at the next act.
-  const { stale } = useLive();
+  const stale = useStale();
   useEffect(() => {
     if (stale || person === null) return;
     void api.who().then(took_answer);

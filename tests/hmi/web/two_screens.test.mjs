@@ -226,3 +226,22 @@ test("no word of the operator's way is left in English once German is chosen", a
   await hands.by_next(page, "measure_rope").waitFor();
   for (const line of await texts()) assert.doesNotMatch(line, english);
 });
+
+test("a station started anew is seen to be gone and back, and asks for the PIN before anything else", async () => {
+  const page = await screen();
+  await at_permit(page);
+  station.fall_silent();
+  await page.locator("[data-stale]").waitFor();
+  station.sessions.clear(); // sessions live in the station's memory
+  station.control = null;
+  station.fall_silent(false);
+  station.break_lines();
+  await page.getByText("Your session has ended. What you had begun is still here: give your PIN to go on.").waitFor();
+  await page.locator("[data-stale]").waitFor({ state: "detached" });
+  await hands.pin_pad(page, "4711");
+  await button(page, "Sign in").tap();
+  await button(page, "Ask for one bite").tap();
+  await page.locator('[data-control="here"]').waitFor();
+  await hands.by_next(page, "press_both_hands").waitFor();
+  complaints = complaints.filter((text) => !text.includes("ERR_INCOMPLETE_CHUNKED_ENCODING")); // the browser's own word for the line that was cut
+});
