@@ -72,7 +72,7 @@ export function PressStrip(props: {
       {faulted && !old && (
         <p class="strip-old" role="alert"><Sign meaning="abnormal" /><span><b>{t("common.press_fault", { code: press.fault_code })}</b> {fault_words(press)}.</span></p>
       )}
-      <dl class="tiles">
+      <dl class="tiles" tabIndex={0}>
         {tiles(press, gap).map((tile) => (
           <div class={`tile tile-${old ? "neutral" : tile.meaning}`} key={tile.id} data-tile={tile.id}>
             <dt>{tile.name}</dt>

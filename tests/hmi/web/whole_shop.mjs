@@ -73,7 +73,7 @@ export class Operator {
 
   async start(order = work) {
     const job = this.page.locator('input[name="job"]');
-    const next = this.page.locator(".one-button button", { hasText: /^Start/ }); // what was released stays in view until then
+    const next = this.page.getByRole("button", { name: /^Start (another|the next) fitting$/ }); // what ended stays in view until then
     await job.or(next).first().waitFor();
     if (await next.isVisible()) await this.means.press(next);
     await this.means.fill(job, order.job);
