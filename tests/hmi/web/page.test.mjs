@@ -417,7 +417,7 @@ for (const [name, viewport] of Object.entries({ panel: { width: 1280, height: 80
     await hands.by_next(page, "set_position").waitFor();
     await check("position");
     await page.goto(`${address}/#/find`);
-    await page.locator(".rows a").first().waitFor();
+    await page.locator(".review-row a").first().waitFor();
     await check("find");
   });
 }

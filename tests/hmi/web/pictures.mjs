@@ -160,7 +160,7 @@ try {
     if (await page.getByRole("button", { name: "Start another fitting" }).isVisible()) await page.getByRole("button", { name: "Start another fitting" }).tap();
     await picture("waiting");
     await page.goto(`${address}/#/find`);
-    await page.locator(".rows a").first().waitFor();
+    await page.locator(".review-row a").first().waitFor();
     await picture("find");
     await page.goto(`${address}/#/fitting/DEMO-0002-K`);
     await picture("disposition");
