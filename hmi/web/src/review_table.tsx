@@ -10,7 +10,7 @@ import { useSize } from "./use_size";
 import { VerdictMark } from "./verdict";
 import { moved_by, rows_in_view } from "./window_rows";
 
-const row_px = 48;
+const row_px = 50;
 const card_px = 148;
 const narrow_px = 760;
 const fetch_ahead_rows = 60;
