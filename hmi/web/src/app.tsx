@@ -19,6 +19,7 @@ import { DeskProvider, useDesk } from "./session";
 import { SignIn } from "./sign_in";
 import { Sign } from "./signs";
 import { StartFitting } from "./start_fitting";
+import { caution_words } from "./station_words";
 import { fixed } from "./units";
 import { Waiting } from "./waiting";
 import { Workshop } from "./workshop";
@@ -49,7 +50,7 @@ function Frame() {
       <Notices notices={station?.notices ?? []} />
       <Body picture={picture} route={route} />
       <footer class="cautions" aria-label={t("common.cautions")}>
-        {station?.cautions.map((caution) => <p key={caution}>{caution}</p>)}
+        {station?.cautions.map((caution) => <p key={caution}>{caution_words(caution)}</p>)}
       </footer>
     </div>
   );

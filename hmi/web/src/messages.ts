@@ -8,17 +8,19 @@ import { useEffect, useState } from "preact/hooks";
 import { recall, remember } from "./memory";
 import { common as common_de } from "./messages/de/common";
 import { operator as operator_de } from "./messages/de/operator";
+import { people as people_de } from "./messages/de/people";
 import { planner as planner_de } from "./messages/de/planner";
 import { reviewer as reviewer_de } from "./messages/de/reviewer";
 import { technician as technician_de } from "./messages/de/technician";
 import { common } from "./messages/en/common";
 import { operator } from "./messages/en/operator";
+import { people } from "./messages/en/people";
 import { planner } from "./messages/en/planner";
 import { reviewer } from "./messages/en/reviewer";
 import { technician } from "./messages/en/technician";
 
-const english = { common, operator, technician, reviewer, planner };
-const german = { common: common_de, operator: operator_de, technician: technician_de, reviewer: reviewer_de, planner: planner_de };
+const english = { common, operator, technician, reviewer, planner, people };
+const german = { people: people_de, common: common_de, operator: operator_de, technician: technician_de, reviewer: reviewer_de, planner: planner_de };
 
 export const languages = [
   { id: "en", own_name: "English" },

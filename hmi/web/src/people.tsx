@@ -4,8 +4,9 @@ import { api, type Account, type Outcome } from "./api";
 import { Confirm } from "./confirm";
 import { local_time } from "./find";
 import { TroubleBox, type Trouble } from "./findings";
+import { t } from "./messages";
 import { useDesk } from "./session";
-import { SignIn } from "./sign_in";
+import { role_name, SignIn } from "./sign_in";
 import { TextPad } from "./text_pad";
 
 const all_roles = ["operator", "technician", "planner", "reviewer", "administrator"];
@@ -14,7 +15,7 @@ export function People({ cautions }: { cautions: readonly string[] }) {
   const desk = useDesk();
   if (desk.person === null) return <SignIn cautions={cautions} />;
   if (!desk.person.roles.includes("administrator")) {
-    return <main class="card"><h2>People</h2><p>Only an administrator gives and takes rights.</p></main>;
+    return <main class="card"><h2>{t("people.title")}</h2><p>{t("people.only_administrator")}</p></main>;
   }
   return <Roster />;
 }
@@ -52,15 +53,15 @@ function Roster() {
   const families = [...new Set((desk.library?.recipes ?? []).map((recipe) => recipe.family))].sort();
   return (
     <main class="card roster">
-      <h2>People</h2>
-      <p class="hint">Every change goes on record with your name, before it counts. Whoever loses a right is signed out at once.</p>
+      <h2>{t("people.title")}</h2>
+      <p class="hint">{t("people.on_record")}</p>
       <TroubleBox trouble={trouble} />
       <ul class="accounts">
         {people?.map((one) => (
           <li key={one.id} data-account={one.id}>
             <button type="button" class="account-head" aria-expanded={open === one.id} onClick={() => { setOpen(open === one.id ? null : one.id); setIssued(null); }}>
               <b>{one.name}</b><span class="account-id">{one.id}</span>
-              <span class="account-roles">{one.roles.join(", ") || "no role"}</span>
+              <span class="account-roles">{one.roles.map(role_name).join(", ") || t("people.no_role")}</span>
               <span class="account-state">{state_of(one)}</span>
             </button>
             {open === one.id && (
@@ -74,16 +75,16 @@ function Roster() {
           </li>
         ))}
       </ul>
-      {people === null && trouble === null && <p class="hint" role="status">Asking the station.</p>}
+      {people === null && trouble === null && <p class="hint" role="status">{t("people.asking")}</p>}
       <NewPerson busy={busy} onAdd={(body) => void run(api.add_person(body), () => setOpen(body.id))} />
     </main>
   );
 }
 
 function state_of(one: Account): string {
-  if (one.locked_for_s > 0) return `locked for ${one.locked_for_s} s`;
-  if (one.code_waits) return "one-time code waits";
-  return one.has_pin ? "PIN set" : "no PIN yet";
+  if (one.locked_for_s > 0) return t("people.locked", { seconds: one.locked_for_s });
+  if (one.code_waits) return t("people.code_waits");
+  return one.has_pin ? t("people.pin_set") : t("people.no_pin");
 }
 
 function AccountForm(props: {
@@ -102,50 +103,50 @@ function AccountForm(props: {
   return (
     <div class="account-form">
       <fieldset>
-        <legend>Roles</legend>
+        <legend>{t("people.roles")}</legend>
         <div class="choice-row">
           {all_roles.map((role) => (
             <button type="button" key={role} class="choice" aria-pressed={roles.includes(role)} data-role={role}
-              onClick={() => setRoles(roles.includes(role) ? roles.filter((one) => one !== role) : [...roles, role])}>{role}</button>
+              onClick={() => setRoles(roles.includes(role) ? roles.filter((one) => one !== role) : [...roles, role])}>{role_name(role)}</button>
           ))}
         </div>
-        <button type="button" class="button primary" disabled={!changed || props.busy} onClick={() => props.onRoles(all_roles.filter((role) => roles.includes(role)))}>Change the roles</button>
+        <button type="button" class="button primary" disabled={!changed || props.busy} onClick={() => props.onRoles(all_roles.filter((role) => roles.includes(role)))}>{t("people.change_roles")}</button>
       </fieldset>
       <fieldset>
-        <legend>Qualified for</legend>
-        {qualified.length === 0 && <p class="hint">Nothing: an operator starts no fitting.</p>}
+        <legend>{t("people.qualified_for")}</legend>
+        {qualified.length === 0 && <p class="hint">{t("people.not_qualified")}</p>}
         <ul class="qualified">
           {qualified.map(([name, day]) => (
-            <li key={name}><span>{name}</span><span>until {day}</span>
-              <button type="button" class="button" disabled={props.busy} aria-label={`End the qualification for ${name}`} onClick={() => props.onQualify(name, null)}>End it</button></li>
+            <li key={name}><span>{name}</span><span>{t("people.until_day", { day })}</span>
+              <button type="button" class="button" disabled={props.busy} aria-label={t("people.end_qualification", { family: name })} onClick={() => props.onQualify(name, null)}>{t("people.end_it")}</button></li>
           ))}
         </ul>
         <div class="qualify">
-          <label class="field"><span>Recipe family</span>
+          <label class="field"><span>{t("people.family")}</span>
             <select name="family" value={family} onChange={(event) => setFamily(event.currentTarget.value)}>
-              <option value="">Choose</option>
+              <option value="">{t("people.choose")}</option>
               {props.families.map((name) => <option key={name} value={name}>{name}</option>)}
             </select>
           </label>
-          <label class="field"><span>Last day</span><input type="date" name="until" value={until} onInput={(event) => setUntil(event.currentTarget.value)} /></label>
-          <button type="button" class="button" disabled={family === "" || until === "" || props.busy} onClick={() => props.onQualify(family, until)}>Qualify</button>
+          <label class="field"><span>{t("people.last_day")}</span><input type="date" name="until" value={until} onInput={(event) => setUntil(event.currentTarget.value)} /></label>
+          <button type="button" class="button" disabled={family === "" || until === "" || props.busy} onClick={() => props.onQualify(family, until)}>{t("people.qualify")}</button>
         </div>
       </fieldset>
       <fieldset>
-        <legend>Sign-in</legend>
+        <legend>{t("people.sign_in")}</legend>
         {props.issued !== null && (
-          <p class="issued" role="status"><span>One-time code for {account.name}, shown once:</span><b>{props.issued.code}</b>
-            <span>Until {local_time(props.issued.until_utc)}. Hand it over yourself; it sets their PIN.</span></p>
+          <p class="issued" role="status"><span>{t("people.code_for", { name: account.name })}</span><b>{props.issued.code}</b>
+            <span>{t("people.code_until", { time: local_time(props.issued.until_utc) })}</span></p>
         )}
         <div class="button-row">
-          <button type="button" class="button" disabled={props.busy} onClick={props.onCode}>{account.has_pin ? "Code for a forgotten PIN" : "Issue a one-time code"}</button>
-          {(account.locked_for_s > 0 || account.tries_failed > 0) && <button type="button" class="button" disabled={props.busy} onClick={props.onUnlock}>Unlock</button>}
-          <button type="button" class="button" disabled={props.busy} onClick={() => setRemoving(true)}>Remove</button>
+          <button type="button" class="button" disabled={props.busy} onClick={props.onCode}>{account.has_pin ? t("people.code_forgotten") : t("people.code_issue")}</button>
+          {(account.locked_for_s > 0 || account.tries_failed > 0) && <button type="button" class="button" disabled={props.busy} onClick={props.onUnlock}>{t("people.unlock")}</button>}
+          <button type="button" class="button" disabled={props.busy} onClick={() => setRemoving(true)}>{t("people.remove")}</button>
         </div>
       </fieldset>
       {removing && (
-        <Confirm title={`Remove ${account.name}?`} yes="Remove" onNo={() => setRemoving(false)} onYes={() => { setRemoving(false); props.onRemove(); }}>
-          <p>They are signed out at once and cannot sign in any more. What they did stays on record under the id {account.id}.</p>
+        <Confirm title={t("people.remove_title", { name: account.name })} yes={t("people.remove")} onNo={() => setRemoving(false)} onYes={() => { setRemoving(false); props.onRemove(); }}>
+          <p>{t("people.remove_text", { id: account.id })}</p>
         </Confirm>
       )}
     </div>
@@ -163,12 +164,12 @@ function NewPerson({ busy, onAdd }: { busy: boolean; onAdd: (body: { id: string;
       setId("");
       setName("");
     }}>
-      <h3>Somebody new</h3>
+      <h3>{t("people.somebody_new")}</h3>
       <div class="two-fields">
-        <TextPad label="Name" value={name} onChange={setName} name="new-name" />
-        <TextPad label="Id: small letters, digits, hyphens; never given to another person" value={id} onChange={setId} name="new-id" lower />
+        <TextPad label={t("people.name")} value={name} onChange={setName} name="new-name" />
+        <TextPad label={t("people.id_rules")} value={id} onChange={setId} name="new-id" lower />
       </div>
-      <button type="submit" class="button primary" disabled={busy || id.trim() === "" || name.trim() === ""}>Add</button>
+      <button type="submit" class="button primary" disabled={busy || id.trim() === "" || name.trim() === ""}>{t("people.add")}</button>
     </form>
   );
 }

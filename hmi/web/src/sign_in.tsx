@@ -8,6 +8,7 @@ import { many, t } from "./messages";
 import { PinPad, pin_digits_least } from "./pin_pad";
 import { useDesk } from "./session";
 import { Sign } from "./signs";
+import { caution_words } from "./station_words";
 import { TextPad } from "./text_pad";
 import { clock_time } from "./times";
 
@@ -25,7 +26,7 @@ export function SignIn({ cautions }: { cautions: readonly string[] }) {
       {cautions.length > 0 && person === null && (
         <section class="caution-card">
           <h3>{t("common.before_you_start")}</h3>
-          <ul>{cautions.map((caution) => <li key={caution}>{caution}</li>)}</ul>
+          <ul>{cautions.map((caution) => <li key={caution}>{caution_words(caution)}</li>)}</ul>
         </section>
       )}
     </main>

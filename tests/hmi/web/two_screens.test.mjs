@@ -215,7 +215,7 @@ test("no word of the operator's way is left in English once German is chosen", a
   await button(page, "Anmelden").tap();
   await page.locator('input[name="scan"]').waitFor();
   const english = /\b(the|and|with|choose|still|wanted|reading|gauge|record|sign|press|rope|waiting|none|shift)\b/i;
-  const texts = async () => page.evaluate(() => [document.querySelector("header"), document.querySelector(".strip"), document.querySelector("main")]
+  const texts = async () => page.evaluate(() => ["header", ".strip", "main", ".cautions"].map((part) => document.querySelector(part))
     .map((part) => part?.innerText ?? "").join("\n").split("\n").filter((line) => !/Demo|demo-|caliper|micrometer|depth rod|depth-rod/.test(line)));
   for (const line of await texts()) assert.doesNotMatch(line, english);
   await page.locator('input[name="job"]').fill("Demo job 7");

@@ -136,6 +136,14 @@ export const next: Readonly<Record<string, readonly [title: string, detail: stri
 };
 export const done = { released: ["Freigegeben", "Dieses Werkstück ist fertig."], scrapped: ["Ausschuss", "Kennzeichnen und zum Ausschuss legen."] } as const;
 
+/** The cautions, by the station's own sentence: one it words otherwise is shown as it says it. */
+export const cautions: Readonly<Record<string, string>> = {
+  "Shankwright is not a safety function: two-hand control, guards, emergency stop and pressure relief belong to the press.":
+    "Shankwright ist keine Sicherheitsfunktion: Zweihandschaltung, Schutzeinrichtungen, Not-Halt und Druckbegrenzung gehören zur Presse.",
+  "Follow the terminal and rope makers' instructions, local codes and a competent person.":
+    "Den Anweisungen der Terminal- und Seilhersteller, den örtlichen Vorschriften und einer sachkundigen Person folgen.",
+};
+
 /** The press's faults, by its fault code. */
 export const faults: readonly string[] = [
   "keine", "Not-Halt", "Schutz geöffnet", "Hände gelöst", "Überdruck", "Takt der Station verloren", "Hubzeit überschritten", "Drucksensor",
