@@ -47,7 +47,7 @@ export function FittingView({ fitting, press, stale, samples_changed, samples_of
     <main class="fitting">
       <FittingHead fitting={fitting} watching={driven_by !== ""} onAnswer={desk.took_answer} />
       <div class="work">
-        <div class="told" ref={notices}>
+        <div class="step-notices" ref={notices}>
           <TroubleBox trouble={acting.trouble} />
           <LastFindings fitting={fitting} hidden={acting.trouble?.kind === "refused"} />
         </div>
