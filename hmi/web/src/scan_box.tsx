@@ -5,6 +5,7 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { api } from "./api";
 import { TroubleBox, type Trouble } from "./findings";
 import { t } from "./messages";
+import { planned_recipe } from "./planned_recipe";
 import { go_to } from "./routes";
 import { TextPad } from "./text_pad";
 
@@ -41,15 +42,16 @@ export function ScanBox({ onJob }: { onJob: (job: string, recipe: string | null)
       return;
     }
     const unknown = found.kind === "problem" && (found.status === 404 || found.status === 400);
-    const earlier = unknown ? await api.find(new URLSearchParams({ job: wanted, limit: "1" })) : null;
+    const planned = unknown ? await planned_recipe(wanted) : null;
+    const earlier = unknown && planned === null ? await api.find(new URLSearchParams({ job: wanted, limit: "1" })) : null;
     setBusy(false);
     if (!unknown) {
       setTold("");
       setTrouble(found);
       return;
     }
-    const recipe = earlier?.kind === "taken" ? earlier.body.fittings[0]?.recipe ?? null : null;
-    setTold(recipe === null ? t("operator.scan_job", { job: wanted }) : t("operator.scan_job_known", { job: wanted }));
+    const recipe = planned ?? (earlier?.kind === "taken" ? earlier.body.fittings[0]?.recipe ?? null : null);
+    setTold(planned !== null ? t("planner.scan_planned", { job: wanted }) : recipe === null ? t("operator.scan_job", { job: wanted }) : t("operator.scan_job_known", { job: wanted }));
     setText("");
     onJob(wanted, recipe);
   };

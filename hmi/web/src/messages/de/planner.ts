@@ -118,6 +118,7 @@ export const planner = {
   put_change_on_record: "Änderung aufzeichnen",
   faults_count: "Richtigzustellen: {count}",
   found_expected: "Gefunden: {found}. Erwartet: {expected}.",
+  scan_planned: "Auftrag {job}: Das Rezept ist das der Planung. Die Lose wählen.",
   not_said: "Noch nicht gesagt.",
   choose_one: "Etwas aus der Liste wählen.",
   not_kept: "Nicht aufgezeichnet.",

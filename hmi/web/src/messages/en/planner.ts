@@ -115,6 +115,7 @@ export const planner = {
   put_change_on_record: "Put the change on record",
   faults_count: "To be set right: {count}",
   found_expected: "Found {found}. Expected {expected}.",
+  scan_planned: "Job {job}: the recipe is the planner's. Choose the lots.",
   not_said: "Not said yet.",
   choose_one: "Choose one of the list.",
   not_kept: "Not put on record.",
