@@ -1,7 +1,7 @@
 // What has been proven so far, beside what was allowed.
 import type { Band, Fitting } from "./api";
 import { words } from "./kinds";
-import { t } from "./messages";
+import { lower_in_english, t } from "./messages";
 import { fixed, length, length_band, useLengthUnit } from "./units";
 
 interface Line { name: string; value: string; allowed: string }
@@ -10,10 +10,10 @@ function seen(result: string): string {
   switch (result) {
     case "passes": return t("operator.passes");
     case "stops": return t("operator.stops");
-    case "sound": return t("operator.sound").toLowerCase();
-    case "cracked": return t("operator.cracked").toLowerCase();
-    case "lapped": return t("operator.lapped").toLowerCase();
-    case "wires_broken": return t("operator.wires_broken").toLowerCase();
+    case "sound": return lower_in_english(t("operator.sound"));
+    case "cracked": return lower_in_english(t("operator.cracked"));
+    case "lapped": return lower_in_english(t("operator.lapped"));
+    case "wires_broken": return lower_in_english(t("operator.wires_broken"));
     default: return words(result);
   }
 }

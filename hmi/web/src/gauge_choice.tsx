@@ -1,9 +1,9 @@
 // Which gauge the value is read with. Only kinds that can read it are offered; the last one used is kept per kind of
 // evidence on this device. A gauge past its calibration date is shown, so that it is missed by nobody, and cannot be chosen.
 import type { Gauge } from "./api";
-import { words } from "./kinds";
 import { t } from "./messages";
 import { recall, remember } from "./memory";
+import { gauge_words } from "./station_words";
 
 export function fitting_gauges(gauges: readonly Gauge[], kinds: readonly string[]): Gauge[] {
   return gauges.filter((gauge) => kinds.includes(gauge.kind));
@@ -44,7 +44,7 @@ export function GaugeChoice(props: {
             onClick={() => choose(gauge.id)}
           >
             <span>{gauge.id}</span>
-            <small>{gauge.in_date ? words(gauge.kind) : t("operator.gauge_was_due", { date: gauge.calibration_due })}</small>
+            <small>{gauge.in_date ? gauge_words(gauge.kind) : t("operator.gauge_was_due", { date: gauge.calibration_due })}</small>
           </button>
         ))}
       </div>

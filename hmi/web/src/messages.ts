@@ -86,6 +86,11 @@ export function t<Key extends MessageKey>(key: Key, ...values: Values<Key>): str
   return given === undefined ? text : text.replace(/\{(\w+)\}/g, (whole, name: string) => String(given[name] ?? whole));
 }
 
+/** Inside a sentence English writes a name small; German keeps its capital. */
+export function lower_in_english(text: string): string {
+  return chosen === "en" ? text.toLowerCase() : text;
+}
+
 /** One or several, each with its own sentence; {count} is filled in. Both languages here tell only these two apart. */
 export function many<One extends MessageKey, Several extends MessageKey>(count: number, one: One, several: Several): string {
   return t((count === 1 ? one : several) as MessageKey, ...([{ count }] as unknown as Values<MessageKey>));

@@ -4,7 +4,7 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import type { Band, EvidenceBody, Gauge, Next } from "./api";
 import { fitting_gauges, GaugeChoice, last_gauge } from "./gauge_choice";
 import { kind_of, type Kind } from "./kinds";
-import { t } from "./messages";
+import { lower_in_english, t } from "./messages";
 import { NumberPad, typed, type PadKey } from "./number_pad";
 import { fixed, in_station_unit, length, length_band, useLengthUnit, with_unit, written_unit, type LengthUnit } from "./units";
 
@@ -81,7 +81,7 @@ export function ReadingsForm({ next, gauges, busy, onRecord, onDraft }: FormProp
   const band: Band = { least: next.least, most: next.most };
   const side_wanted = kind.signed !== undefined && side === null &&
     texts.some((text, at) => text.trim() !== "" && values[at] !== 0);
-  const empty = texts.flatMap((text, at) => (text.trim() === "" ? [count === 1 ? t("operator.the_reading") : cell_name(kind, next.input, at, count).toLowerCase()] : []));
+  const empty = texts.flatMap((text, at) => (text.trim() === "" ? [count === 1 ? t("operator.the_reading") : lower_in_english(cell_name(kind, next.input, at, count))] : []));
   const missing = empty.length > 3 ? [t("operator.some_readings", { count: empty.length })] : [...empty];
   if (side_wanted) missing.push(t("operator.the_side"));
   if (gauge === "" && kind.gauges.length > 0) missing.push(t("operator.the_gauge"));

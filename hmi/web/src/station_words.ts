@@ -53,6 +53,10 @@ export function next_words(fitting: Fitting, press: Press): { title: string; det
   return { title: fill(known[0], values), detail: fill(known[1], values) };
 }
 
+export function gauge_words(kind: string): string {
+  return (language_now() === "de" ? german.gauges[kind] : undefined) ?? words(kind);
+}
+
 export function caution_words(caution: string): string {
   return (language_now() === "de" ? german.cautions[caution] : undefined) ?? caution;
 }

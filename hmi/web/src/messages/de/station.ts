@@ -144,6 +144,12 @@ export const cautions: Readonly<Record<string, string>> = {
     "Den Anweisungen der Terminal- und Seilhersteller, den örtlichen Vorschriften und einer sachkundigen Person folgen.",
 };
 
+/** Kinds of gauges. */
+export const gauges: Readonly<Record<string, string>> = {
+  caliper: "Messschieber", micrometer: "Bügelmessschraube", depth_rod: "Tiefenmaß", rule: "Maßstab", tape: "Maßband", protractor: "Winkelmesser",
+  straight_edge: "Haarlineal", load_cell: "Kraftmesszelle", loupe: "Lupe", go_gap: "Gutlehre", no_go_gap: "Ausschusslehre",
+};
+
 /** The press's faults, by its fault code. */
 export const faults: readonly string[] = [
   "keine", "Not-Halt", "Schutz geöffnet", "Hände gelöst", "Überdruck", "Takt der Station verloren", "Hubzeit überschritten", "Drucksensor",
