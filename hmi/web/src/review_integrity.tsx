@@ -67,7 +67,7 @@ function VerificationTold({ verification: v }: { verification: Verification }) {
   }
   const when = t("reviewer.verified_when", { at: local_time(v.ended_utc ?? ""), by: v.asked_by });
   if (v.state === "failed") return <Told meaning="danger" words={`${t("reviewer.not_readable")} ${v.fault}`} more={when} />;
-  const counted = t("reviewer.verified_counts", { entries: v.entries, fittings: v.fittings, traces: v.traces, seals: v.seals });
+  const counted = t("reviewer.verified_counts", { entries: v.entries, fittings: v.fittings, traces: v.traces, seals: v.seals, newest: v.newest_entry });
   return v.sound === true ? (
     <Told meaning="normal" words={t("reviewer.record_sound")} more={`${counted} ${when}`} notes={v.notes} />
   ) : (

@@ -70,8 +70,10 @@ export function ReviewTable(props: {
   };
   const heads = [t("reviewer.serial"), t("reviewer.verdict"), t("reviewer.begun"), t("reviewer.job"), t("reviewer.recipe"), t("reviewer.operator"),
     t("reviewer.rope_lot"), t("reviewer.terminal_lot"), t("reviewer.die_pair")];
+  // A list of a few stands no higher than they are.
+  const content_px = rows.length * high + (narrow ? 0 : row_px) + 20;
   return (
-    <div class={`review-table${narrow ? " cards" : ""}`} ref={box} role="grid" tabIndex={0} aria-label={t("reviewer.fittings_found")} data-review-table
+    <div style={{ maxHeight: `${content_px}px`, minHeight: `${Math.min(340, content_px)}px` }} class={`review-table${narrow ? " cards" : ""}`} ref={box} role="grid" tabIndex={0} aria-label={t("reviewer.fittings_found")} data-review-table
       aria-rowcount={props.whole ? rows.length + 1 : -1} aria-colcount={heads.length} aria-busy={props.busy}
       aria-activedescendant={at >= shown.first && at < shown.last ? `row-${at}` : undefined}
       onScroll={(event) => on_scroll(event.currentTarget.scrollTop)} onKeyDown={on_key}>

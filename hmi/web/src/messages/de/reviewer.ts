@@ -61,7 +61,7 @@ export const reviewer = {
   about_left: "Noch etwa {seconds} s, nach der letzten Prüfung.",
   verified_when: "Geprüft {at} für {by}.",
   not_readable: "Die Aufzeichnung ist nicht lesbar.",
-  verified_counts: "Angesehen wurden {entries} Einträge zu {fittings} Werkstücken, {traces} Kurven und {seals} Siegel.",
+  verified_counts: "Angesehen wurden {entries} Einträge zu {fittings} Werkstücken, {traces} Kurven und {seals} Siegel, bis Eintrag {newest}. Spätere nicht.",
   record_sound: "Die Aufzeichnung ist so, wie die Station sie schrieb.",
   record_broken: "Die Aufzeichnung ist nicht so, wie die Station sie schrieb. Als Erstes passt nicht:",
   proving: "Prüfsummen und Siegel dieser Akte werden geprüft.",

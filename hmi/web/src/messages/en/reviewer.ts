@@ -58,7 +58,7 @@ export const reviewer = {
   about_left: "About {seconds} s left, by the last one.",
   verified_when: "Verified {at} for {by}.",
   not_readable: "The record could not be read.",
-  verified_counts: "{entries} entries about {fittings} fittings, {traces} traces and {seals} seals were looked at.",
+  verified_counts: "{entries} entries about {fittings} fittings, {traces} traces and {seals} seals were looked at, up to entry {newest}. Later ones were not.",
   record_sound: "The record is what the station wrote.",
   record_broken: "The record is not what the station wrote. First of what does not fit:",
   proving: "Checking this dossier's hashes and seal.",
