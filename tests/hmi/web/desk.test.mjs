@@ -3,45 +3,30 @@
 // correction and a quarantine show what they do, a job's fault stands beside its field and nothing is kept before it can be
 // cut. FAKE_SERVER names the program; without it nothing is tried.
 import assert from "node:assert/strict";
-import { spawn } from "node:child_process";
-import { createInterface } from "node:readline";
 import { after, afterEach, before, beforeEach, test } from "node:test";
-import { open_browser } from "./browser.mjs";
+import { Served, options } from "./served.mjs";
 
-const program = process.env.FAKE_SERVER;
-const options = program === undefined ? { skip: "FAKE_SERVER is not set: tests/hmi/web/run BUILD_FOLDER" } : {};
 const sizes = [{ width: 1280, height: 800 }, { width: 390, height: 844 }, { width: 1920, height: 1080 }];
 
-let browser, close, server, address, context, page, complaints;
+const served = new Served();
+let address, context, page, complaints;
+const take = () => { ({ address, context, page, complaints } = served); };
 
-before(async () => { ({ browser, close } = await open_browser()); });
-after(async () => { await close(); });
+before(() => served.begin());
+after(() => served.end());
 beforeEach(async () => {
-  if (program === undefined) return;
-  server = spawn(program, { stdio: ["pipe", "pipe", "inherit"] });
-  const port = await new Promise((take) => createInterface(server.stdout).once("line", take));
-  address = `http://127.0.0.1:${port}`;
-  await open_page({ viewport: sizes[0] });
+  await served.open({ viewport: sizes[0] });
+  take();
 });
-afterEach(async () => {
-  if (program === undefined) return;
-  await context.close();
-  server.stdin.end();
-});
+afterEach(() => served.leave());
 
 async function open_page(how) {
-  await context?.close();
-  context = await browser.newContext(how);
-  page = await context.newPage();
-  page.setDefaultTimeout(30_000);
-  complaints = [];
-  page.on("pageerror", (error) => complaints.push(String(error)));
-  page.on("console", (message) => { if (message.type() === "error" && !/status of 4\d\d/.test(message.text())) complaints.push(message.text()); });
+  await served.open_page(how);
+  take();
 }
 
 async function sign_in(id) {
-  const done = await context.request.post(`${address}/api/v1/session`, { data: { person: id, pin: "4711" } });
-  assert.equal(done.status(), 200);
+  await served.sign_in(id);
 }
 
 const show = (view) => page.goto(`${address}/#/${view}`);

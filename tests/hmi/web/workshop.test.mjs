@@ -2,48 +2,33 @@
 // (tests/hmi/fake_server.cpp). Goal: a technician is led through a calibration by touch and sees each error at once; a
 // trial becomes a draft that only somebody else releases. FAKE_SERVER names the program; without it nothing is tried.
 import assert from "node:assert/strict";
-import { spawn } from "node:child_process";
-import { createInterface } from "node:readline";
 import { after, afterEach, before, beforeEach, test } from "node:test";
 import { objections } from "./axe.mjs";
-import { open_browser } from "./browser.mjs";
 import * as hands from "./hands.mjs";
+import { Served, options } from "./served.mjs";
 
-const program = process.env.FAKE_SERVER;
-const options = program === undefined ? { skip: "FAKE_SERVER is not set: tests/hmi/web/run BUILD_FOLDER" } : {};
+const served = new Served();
+let address, context, page, complaints;
+const take = () => { ({ address, context, page, complaints } = served); };
 
-let browser, close, server, address, context, page, complaints;
-
-before(async () => { ({ browser, close } = await open_browser()); });
-after(async () => { await close(); });
+before(() => served.begin());
+after(() => served.end());
 beforeEach(async () => {
-  if (program === undefined) return;
-  server = spawn(program, { stdio: ["pipe", "pipe", "inherit"] });
-  const port = await new Promise((take) => createInterface(server.stdout).once("line", take));
-  address = `http://127.0.0.1:${port}`;
-  await open_page({ viewport: { width: 1280, height: 800 }, hasTouch: true });
+  await served.open({ viewport: { width: 1280, height: 800 }, hasTouch: true });
+  take();
+  await page?.goto(address);
 });
-afterEach(async () => {
-  if (program === undefined) return;
-  await context.close();
-  server.stdin.end();
-});
+afterEach(() => served.leave());
 
-async function open_page(size) {
-  await context?.close();
-  context = await browser.newContext(size);
-  page = await context.newPage();
-  page.setDefaultTimeout(30_000);
-  complaints = [];
-  page.on("pageerror", (error) => complaints.push(String(error)));
-  page.on("console", (message) => { if (message.type() === "error" && !/status of 4\d\d/.test(message.text())) complaints.push(message.text()); });
+async function open_page(how) {
+  await served.open_page(how);
+  take();
   await page.goto(address);
 }
 
 /** Signs in through the interface, as another page of the same browser would, and shows a part of the workshop. */
 async function sign_in(id, part) {
-  const done = await context.request.post(`${address}/api/v1/session`, { data: { person: id, pin: "4711" } });
-  assert.equal(done.status(), 200);
+  await served.sign_in(id);
   await page.goto(`${address}/#/workshop/${part}`);
   await page.reload();
   await page.getByRole("button", { name: "Sign out" }).waitFor();
