@@ -283,7 +283,7 @@ function Readings({ now, running }: { now: Calibrating; running: ForceCalibratio
     <>
       <h2>{t("technician.readings_title")}</h2>
       <p class="hint">{t("technician.readings_hint")}</p>
-      <div class="scroll">
+      <div class="scroll" tabIndex={0} role="region" aria-label={t("technician.readings_title")}>
         <table class="rows readings-rows">
           <thead>
             <tr><th scope="col">{t("technician.target")}</th>{running.runs.map((run, at) => <th scope="col" key={at}>{t("technician.run_column", { run: at + 1, angle: fixed(run.cell_angle_deg, 0) })}</th>)}</tr>

@@ -111,7 +111,7 @@ function Differences({ chosen }: { chosen: readonly Listed[] }) {
   const gaps = chosen[0]?.bite.envelope.map((point) => point.gap_mm) ?? [];
   const wanted = gaps.length > 0 ? gaps : [0.5, 0.3, 0.15];
   return (
-    <div class="scroll">
+    <div class="scroll" tabIndex={0} role="region" aria-label={t("technician.compare_title")}>
       <table class="rows">
         <thead><tr><th scope="col">{t("technician.bite")}</th>{wanted.map((gap) => <th scope="col" key={gap}>{t("technician.force_at", { gap: fixed(gap, 2) })}</th>)}<th scope="col">{t("technician.peak")}</th></tr></thead>
         <tbody>

@@ -105,7 +105,7 @@ function Look({ draft, onChanged }: { draft: DraftLook; onChanged: (draft: Draft
       <p class="hint">{t("technician.draft_from", { by: draft.made_by, when: minute(draft.made_utc), fittings: draft.trial.fittings, seed: draft.trial.seed, rejected: share(draft.trial.rejected_share, 2) })}</p>
       {[...draft.faults, ...draft.warnings].map((problem) => <p class="with-sign" key={problem.place + problem.found}><Sign meaning="abnormal" size={20} />{problem.place}: {problem.found}; {problem.expected}</p>)}
       <h3>{draft.against_revision === null ? t("technician.changes_new") : t("technician.changes", { revision: draft.against_revision })}</h3>
-      <div class="scroll">
+      <div class="scroll" tabIndex={0} role="region" aria-label={t("technician.what")}>
         <table class="rows changes">
           <thead><tr><th scope="col">{t("technician.what")}</th><th scope="col">{t("technician.was")}</th><th scope="col">{t("technician.becomes")}</th></tr></thead>
           <tbody>{short.map((change) => <tr key={change.what}><th scope="row">{member_words(change.what)}</th><td>{value_words(change.was)}</td><td><b>{value_words(change.becomes)}</b></td></tr>)}</tbody>

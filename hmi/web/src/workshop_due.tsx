@@ -56,7 +56,7 @@ export function FallsDue() {
       {items !== null && (
         <>
           <p class="due-sum" role="status"><Sign meaning={urgent === 0 ? "normal" : "abnormal"} size={24} />{urgent === 0 ? t("technician.due_none") : t("technician.due_count", { count: urgent })}</p>
-          <div class="scroll">
+          <div class="scroll" tabIndex={0} role="region" aria-label={t("technician.due_title")}>
             <table class="rows due-rows">
               <thead><tr><th scope="col">{t("technician.urgency")}</th><th scope="col">{t("technician.due_what")}</th><th scope="col">{t("technician.due_which")}</th><th scope="col">{t("technician.due_left")}</th><th scope="col">{t("technician.due_day")}</th></tr></thead>
               <tbody>

@@ -83,7 +83,7 @@ function Now({ press, stale, losses }: { press: Press; stale: boolean; losses: n
     <div class={`tile tile-${old ? "neutral" : meaning}`} data-health={name}>
       <dt>{name}</dt>
       <dd>{!old && meaning !== "neutral" && <Sign meaning={meaning} size={18} />}<span>{text}</span></dd>
-      {more !== "" && <small>{more}</small>}
+      {more !== "" && <dd class="tile-more"><small>{more}</small></dd>}
     </div>
   );
   const zero = async () => {
@@ -97,7 +97,7 @@ function Now({ press, stale, losses }: { press: Press; stale: boolean; losses: n
   return (
     <div class={old ? "strip old plain" : "strip plain"} data-old={old}>
       {old && <p class="strip-old" role="alert"><Sign meaning="abnormal" /><span><b>{t("common.old_press_picture")}</b> {press.link_problem}</span></p>}
-      <dl class="tiles">
+      <dl class="tiles" tabIndex={0}>
         {tile(t("technician.link"), link, press.link === "connected" ? "neutral" : "abnormal", losses === null ? "" : t("technician.link_losses", { count: losses }))}
         {tile(t("technician.scan_rate"), rate === null ? "…" : t("technician.scans_a_second", { rate: fixed(rate, 0) }), "neutral", t("technician.scan_age", { age: fixed(press.age_ms, 0) }))}
         {tile(t("common.tile_oil"), `${fixed(press.oil_temperature_c, 1)} °C`)}
@@ -152,7 +152,7 @@ function event_words(event: HealthEvent): string {
 
 function Events({ events }: { events: readonly HealthEvent[] }) {
   return (
-    <div class="scroll">
+    <div class="scroll" tabIndex={0} role="region" aria-label={t("technician.events_title")}>
       <table class="rows">
         <thead><tr><th scope="col">{t("technician.when")}</th><th scope="col">{t("technician.what")}</th><th scope="col">{t("technician.who")}</th></tr></thead>
         <tbody>

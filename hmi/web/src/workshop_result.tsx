@@ -24,7 +24,7 @@ export function Result({ calibration, targets, short = false }: { calibration: F
         x_range={[0, calibration.range_kn * 1.05]} y_range={[-most, most]}
         help={[{ at: 0, upright: false, text: "" }, ...(limit === null ? [] : [{ at: limit, upright: false, text: t("technician.limit_of", { name: calibration.class_needed }) }, { at: -limit, upright: false, text: "" }])]} />
       {!short && result.steps.length > 0 && (
-        <div class="scroll">
+        <div class="scroll" tabIndex={0} role="region" aria-label={t("technician.error_plot")}>
           <table class="rows">
             <thead><tr><th scope="col">{t("technician.force")}</th><th scope="col">{t("technician.col_q")}</th><th scope="col">{t("technician.col_b")}</th><th scope="col">{t("technician.col_a")}</th><th scope="col">{t("technician.class")}</th></tr></thead>
             <tbody>
