@@ -40,7 +40,10 @@ Control::Act Control::begin(const std::string& token, const std::string& person_
   const std::lock_guard lock(mutex_);
   drop_ended(now.monotonic_us);
   act.newly_taken_ = !holder_;
-  if (!holder_) hold(token, person_id, person_name, now);
+  // Who signs in and acts at another screen carries control along: it is two people who must not drive one
+  // press.
+  if (!holder_ || (holder_->token != token && holder_->person_id == person_id))
+    hold(token, person_id, person_name, now);
   if (holder_->token == token)
     heard_us_ = now.monotonic_us;
   else

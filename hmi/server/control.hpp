@@ -12,8 +12,9 @@ class Sessions;
 
 /// Which screen drives the press: one session at a time. Held by the first that acts while nobody does, given
 /// up at sign-out, at the end of a shift, with the session, and when its screen has been silent for
-/// `silent_us_most`. Stopping something (withdraw, open the dies, hold) wants no control. Safe from any
-/// thread. Times are Clock::monotonic_us() but for since_utc_us.
+/// `silent_us_most`. The same person acting at another screen carries it along. Stopping something (withdraw,
+/// open the dies, hold) wants no control. Safe from any thread. Times are Clock::monotonic_us() but for
+/// since_utc_us.
 class Control {
  public:
   /// A screen shows that it is there by what it asks and by following the events.

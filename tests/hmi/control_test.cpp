@@ -80,6 +80,17 @@ TEST_CASE("an act of another screen is refused with who holds control and what t
   CHECK(shop.station.calls() == calls);
 }
 
+TEST_CASE("who acts at another screen carries control along") {
+  const TwoScreens shop;
+  REQUIRE(shop.start(shop.panel).status == 201);
+  const auto own_tablet = shop.sign_in("op-1");
+  CHECK_FALSE(shop.control(own_tablet).at("here").get<bool>());
+  CHECK(code_of(shop.post("/api/v1/fittings/" + shop.active() + "/judge", "", own_tablet)) !=
+        "control_held_elsewhere");
+  CHECK(shop.control(own_tablet).at("here").get<bool>());
+  CHECK_FALSE(shop.control(shop.panel).at("here").get<bool>());
+}
+
 TEST_CASE("stopping wants no control, nor does a fitting that lies elsewhere") {
   const TwoScreens shop;
   REQUIRE(shop.start(shop.panel).status == 201);

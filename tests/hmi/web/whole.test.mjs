@@ -210,7 +210,7 @@ test("two screens agree, one drives, and the other can take over by role", async
   const [first, second] = [await open_page(), await open_page({ viewport: { width: 1920, height: 1080 }, hasTouch: true })];
   const operator = new Operator(shop, first);
   await operator.sign_in("ada", pin);
-  await new Operator(shop, second).sign_in("ada", pin);
+  await new Operator(shop, second).sign_in("ben", pin);
   await operator.start();
   await by_next(second, "measure_rope").waitFor();
   await operator.work_until({ code: "mark_depth" });
@@ -218,7 +218,7 @@ test("two screens agree, one drives, and the other can take over by role", async
   await second.locator('[data-control="elsewhere"]').waitFor();
   assert.equal(await second.locator("[data-key]").count(), 0, "no pad where nothing may be entered");
   assert.deepEqual(await objections(second), [], "the screen that watches");
-  const [status, body] = await shop.call("POST", `/fittings/${operator.serial}/evidence`, { kind: "depth_mark", gauge: "rule-1", values: ["50 mm"] }, await shop.sign_in("ada"));
+  const [status, body] = await shop.call("POST", `/fittings/${operator.serial}/evidence`, { kind: "depth_mark", gauge: "rule-1", values: ["50 mm"] }, await shop.sign_in("ben"));
   assert.equal(status, 409, JSON.stringify(body));
   await second.locator('[data-control="elsewhere"] button').first().tap();
   await second.locator("dialog button.strong").tap();
