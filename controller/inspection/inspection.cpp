@@ -31,6 +31,20 @@ std::uint64_t bytes_of_record(const std::filesystem::path& folder) {
   return out;
 }
 
+const char* name_of(record::VerifyPart part) {
+  switch (part) {
+    case record::VerifyPart::pages:
+      return "pages";
+    case record::VerifyPart::hashes:
+      return "hashes";
+    case record::VerifyPart::index_made:
+      return "index_made";
+    case record::VerifyPart::index_looked:
+      return "index_looked";
+  }
+  return "";
+}
+
 std::string body_of(const Verification& outcome) {
   nlohmann::ordered_json findings = nlohmann::ordered_json::array();
   for (const auto& finding : outcome.findings)
@@ -75,8 +89,9 @@ Verification outcome_of(const ports::NewEntry& entry) {
 
 }  // namespace
 
-/// The thread shares `State` with its owner and reaches store and clock only while the owner is there: a
-/// verification cannot be broken off, and a station that stops must not wait minutes for it.
+/// The thread shares `State` with its owner and reaches store and clock only while the owner is there:
+/// SQLite's check of a file's pages cannot be broken off, and a station that stops must not wait minutes for
+/// it.
 class Inspection::Verifier {
  public:
   Verifier(record::SqliteStore& store, std::filesystem::path folder, const ports::Clock& clock)
@@ -89,6 +104,7 @@ class Inspection::Verifier {
   }
   ~Verifier() {
     std::unique_lock lock(shared_->mutex);
+    shared_->stopping = true;
     shared_->ended.wait_for(lock, std::chrono::seconds(2),
                             [&] { return shared_->newest.state != State::running; });
     shared_->store = nullptr;
@@ -104,13 +120,12 @@ class Inspection::Verifier {
     const std::lock_guard lock(shared_->mutex);
     auto& newest = shared_->newest;
     if (newest.state == State::running) return false;
-    const auto us_per_byte = newest.us_per_byte;
     newest = {};
     newest.state = State::running;
     newest.asked_by = actor;
     newest.started_utc_us = shared_->clock->utc_us();
     newest.bytes = bytes_of_record(shared_->folder);
-    newest.us_per_byte = us_per_byte;
+    newest.part = name_of(record::VerifyPart::pages);
     std::thread([shared = shared_] { run(*shared); }).detach();
     return true;
   }
@@ -122,26 +137,34 @@ class Inspection::Verifier {
     record::SqliteStore* store = nullptr;
     const ports::Clock* clock = nullptr;
     std::filesystem::path folder;
+    bool stopping = false;
     Verification newest;
   };
 
   static void run(Shared& shared) {
-    const auto begun = std::chrono::steady_clock::now();
     record::VerifyWish wish;
     wish.record = shared.folder;
+    wish.watch = [&shared](const record::VerifyProgress& now) {
+      const std::lock_guard lock(shared.mutex);
+      shared.newest.part = name_of(now.part);
+      shared.newest.part_done = now.done;
+      shared.newest.part_of = now.of;
+      return !shared.stopping;
+    };
     const auto report = record::verify(wish);
-    const std::chrono::duration<double, std::micro> took = std::chrono::steady_clock::now() - begun;
     const std::lock_guard lock(shared.mutex);
     if (shared.store == nullptr) return;
     auto& outcome = shared.newest;
+    outcome.part.clear();
+    outcome.part_done = outcome.part_of = 0;
     if (report) {
       take(report.value(), outcome);
-      if (outcome.bytes > 0) outcome.us_per_byte = took.count() / static_cast<double>(outcome.bytes);
     } else {
       outcome.state = State::failed;
       outcome.fault = report.problem().text();
     }
     outcome.ended_utc_us = shared.clock->utc_us();
+    if (shared.stopping && !report) return shared.ended.notify_all();  // there is no outcome to put on record
     ports::NewEntry entry;
     entry.at_utc_us = *outcome.ended_utc_us;
     entry.kind = verification_kind;

@@ -20,7 +20,7 @@ class Inspection final : public ports::ReviewPort {
  public:
   /// `folder` is the store's data folder. Both must outlive it.
   Inspection(record::SqliteStore& store, std::filesystem::path folder, const ports::Clock& clock);
-  ~Inspection() override;  ///< waits 2 s for a verification that is running, then leaves it to itself
+  ~Inspection() override;  ///< breaks off a verification that is running
 
   [[nodiscard]] Result<std::int64_t> each_fitting(
       const ports::FittingFilter& filter,

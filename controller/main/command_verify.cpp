@@ -1,6 +1,8 @@
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <CLI/CLI.hpp>
+#include <chrono>
 #include <iostream>
 #include <memory>
 #include <nlohmann/json.hpp>
@@ -86,6 +88,37 @@ std::string as_text(const record::VerifyReport& report, const Options& options) 
   return out;
 }
 
+/// One line on a terminal, written over itself. A pipe gets nothing of it.
+class ProgressLine {
+ public:
+  [[nodiscard]] bool shown() const { return ::isatty(STDERR_FILENO) == 1; }
+  void show(const record::VerifyProgress& now) {
+    const auto at = std::chrono::steady_clock::now();
+    if (at - last_ < std::chrono::milliseconds(200)) return;
+    last_ = at;
+    fmt::print(stderr, "\r{:<76}", words(now));
+  }
+  ~ProgressLine() {
+    if (last_ != std::chrono::steady_clock::time_point{}) fmt::print(stderr, "\r{:76}\r", "");
+  }
+
+ private:
+  static std::string words(const record::VerifyProgress& now) {
+    switch (now.part) {
+      case record::VerifyPart::pages:
+        return "1 of 4: whether the file's pages are whole";
+      case record::VerifyPart::hashes:
+        return fmt::format("2 of 4: every hash and seal anew, {} of {} entries", now.done, now.of);
+      case record::VerifyPart::index_made:
+        return fmt::format("3 of 4: the index anew, {} of {} entries", now.done, now.of);
+      case record::VerifyPart::index_looked:
+        return "4 of 4: the index held against it";
+    }
+    return "";
+  }
+  std::chrono::steady_clock::time_point last_{};
+};
+
 int verify(const Options& options) {
   record::VerifyWish wish;
   wish.record = options.record;
@@ -97,7 +130,15 @@ int verify(const Options& options) {
     if (!key) throw CLI::ValidationError("--public-key", key.problem().text());
     wish.trusted_key = key.value();
   }
-  const auto report = record::verify(wish);
+  const auto report = [&] {
+    ProgressLine line;
+    if (line.shown())
+      wish.watch = [&](const record::VerifyProgress& now) {
+        line.show(now);
+        return true;
+      };
+    return record::verify(wish);
+  }();
   if (!report) {
     std::cerr << "shankwright: " << report.problem().text() << '\n';
     return report.problem().place == "code" ? 2 : 3;

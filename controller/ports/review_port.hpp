@@ -25,9 +25,10 @@ struct Verification {
   std::int64_t started_utc_us = 0;
   std::optional<std::int64_t> ended_utc_us;
   std::uint64_t bytes = 0;  ///< of the files that it reads
-  /// How long the last whole verification of this process took for each of its bytes; nothing before there
-  /// was one. What is left of a running one is an estimate from it.
-  std::optional<double> us_per_byte;
+  /// Of a running one: what it looks at, "pages", "hashes", "index_made" or "index_looked", and how many of
+  /// how many entries it has been over in that.
+  std::string part;
+  std::int64_t part_done = 0, part_of = 0;
   std::int64_t entries = 0, traces = 0, fittings = 0, seals = 0, newest_sequence = 0;
   std::optional<Seal> newest_seal;
   std::vector<IntegrityFinding> findings;  ///< done and empty: the record is sound

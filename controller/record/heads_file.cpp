@@ -8,6 +8,7 @@
 #include <cerrno>
 #include <cstring>
 #include <fstream>
+#include <limits>
 #include <sstream>
 
 #include "record/reader.hpp"
@@ -59,15 +60,20 @@ Result<HeadsFile> HeadsFile::open(const std::filesystem::path& file) {
   return out;
 }
 
-std::optional<Problem> HeadsFile::catch_up(SQLite::Database& database) {
+std::optional<Problem> HeadsFile::catch_up(SQLite::Database& live, PartFiles& parts) {
   if (!kept()) return std::nullopt;
   std::string lines;
-  std::int64_t newest = newest_;
-  while (const auto found = read_first_of_kind_after(database, std::string(seal_kind), newest)) {
-    const auto seal = read_seal(found->entry);
-    if (seal && seal.value().sequence > newest) lines += line_of(seal.value());
-    newest = found->sequence;
-  }
+  std::int64_t covered = newest_, looked = newest_;
+  parts.each(live, newest_ + 1, std::numeric_limits<std::int64_t>::max(), [&](SQLite::Database& file) {
+    while (const auto found = read_first_of_kind_after(file, std::string(seal_kind), looked)) {
+      const auto seal = read_seal(found->entry);
+      if (seal && seal.value().sequence > covered) {
+        lines += line_of(seal.value());
+        covered = seal.value().sequence;
+      }
+      looked = found->sequence;
+    }
+  });
   if (lines.empty()) return std::nullopt;
   const int descriptor = ::open(file_.c_str(), O_WRONLY | O_APPEND | O_CREAT | O_CLOEXEC, 0644);
   if (descriptor < 0) return refused(file_, errno);
@@ -79,7 +85,7 @@ std::optional<Problem> HeadsFile::catch_up(SQLite::Database& database) {
   ::close(descriptor);
   if (error != 0) return refused(file_, error);
   if (const int failed = synchronise_folder(file_.parent_path())) return refused(file_, failed);
-  newest_ = newest - 1;  // the seal itself is the entry after the one it covers
+  newest_ = covered;
   return std::nullopt;
 }
 

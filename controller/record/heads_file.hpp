@@ -8,6 +8,7 @@
 
 #include "ports/ports.hpp"
 #include "quantity/result.hpp"
+#include "record/part_files.hpp"
 
 /// Sealed heads in a second place, a file on another disk: one line for every seal,
 ///   <whole code (seal_code.hpp)> <public key, 64 digits> <instant, UTC> <why>
@@ -22,9 +23,10 @@ class HeadsFile {
 
   [[nodiscard]] bool kept() const { return !file_.empty(); }
   [[nodiscard]] std::int64_t newest_sequence() const { return newest_; }
-  /// Adds every seal of the record that is not there yet, synchronised. A disk that is away for a while is
-  /// caught up with at the next seal. Problem when it could not be written.
-  [[nodiscard]] std::optional<Problem> catch_up(SQLite::Database& database);
+  /// Adds every seal of the record, its closed periods among them, that is not there yet, synchronised. A
+  /// disk that is away for a while is caught up with at the next seal. Problem when it could not be written.
+  /// Throws what PartFiles throws where a closed period with such a seal is not there.
+  [[nodiscard]] std::optional<Problem> catch_up(SQLite::Database& live, PartFiles& parts);
 
  private:
   std::filesystem::path file_;

@@ -272,7 +272,7 @@ void Index::clear() {
   sets_.clear();
 }
 
-std::int64_t Index::apply_all(SQLite::Database& entries) {
+std::int64_t Index::apply_all(SQLite::Database& entries, const std::function<void()>& each) {
   constexpr std::size_t most_in_work = 1000;
   SQLite::Statement all(
       entries,
@@ -284,6 +284,7 @@ std::int64_t Index::apply_all(SQLite::Database& entries) {
   };
   std::int64_t applied = 0;
   for (; all.executeStep(); ++applied) {
+    if (each) each();
     const auto sequence = all.getColumn(0).getInt64();
     ports::NewEntry entry;
     entry.at_utc_us = all.getColumn(1).getInt64();

@@ -2,6 +2,7 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 
 #include <cstdint>
+#include <functional>
 #include <string>
 #include <string_view>
 #include <unordered_map>
@@ -58,8 +59,8 @@ class Index {
   /// Takes everything out, in the caller's transaction.
   void clear();
   /// Applies every entry of a file again, in order: each closed part first, the live file last. Returns the
-  /// entries applied.
-  std::int64_t apply_all(SQLite::Database& entries);
+  /// entries applied; `each` is called after every one.
+  std::int64_t apply_all(SQLite::Database& entries, const std::function<void()>& each = {});
 
  private:
   void apply_reservation(std::int64_t sequence, const ports::NewEntry& entry);

@@ -101,7 +101,8 @@ std::optional<std::string> difference(SQLite::Database& live, const std::string&
 
 std::optional<std::string> index_fault(
     SQLite::Database& live,
-    const std::function<void(const std::function<void(SQLite::Database&)>&)>& each_file) {
+    const std::function<void(const std::function<void(SQLite::Database&)>&)>& each_file,
+    VerifyWatcher& watcher) {
   SQLite::Database scratch("",
                            SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);  // a file that SQLite takes away
   if (const auto made = bring_up_to_date(scratch, schema_steps(), [] {}); !made) return made.problem().text();
@@ -109,9 +110,12 @@ std::optional<std::string> index_fault(
   {
     Transaction transaction(scratch);
     Index index(scratch);
-    each_file([&](SQLite::Database& file) { (void)index.apply_all(file); });
+    watcher.begin(VerifyPart::index_made);
+    each_file([&](SQLite::Database& file) { (void)index.apply_all(file, [&] { watcher.count(); }); });
     transaction.commit();
   }
+  watcher.follow(scratch);
+  watcher.begin(VerifyPart::index_looked, watcher.done());
   for (const auto& table : derived_tables(scratch))
     if (auto found = difference(live, ordered(live, table), scratch, ordered(scratch, table), table))
       return found;

@@ -3,6 +3,8 @@
 #include <optional>
 #include <string>
 
+#include "record/verify_watch.hpp"
+
 namespace SQLite {
 class Database;
 }
@@ -14,10 +16,11 @@ namespace shankwright::record {
 /// scratch database, and compares it row by row with what `live` holds. The words of the free-text search are
 /// compared as words, since their form on the disk depends on the order of writing. The first difference in
 /// words; nothing when there is none. Throws SQLite::Exception, and std::runtime_error for entries that do
-/// not read.
+/// not read. `watcher` is told of every entry.
 [[nodiscard]] std::optional<std::string> index_fault(
     SQLite::Database& live,
-    const std::function<void(const std::function<void(SQLite::Database&)>&)>& each_file);
+    const std::function<void(const std::function<void(SQLite::Database&)>&)>& each_file,
+    VerifyWatcher& watcher);
 
 /// Tables, triggers and indexes as this version's program makes them. The first difference in words.
 [[nodiscard]] std::optional<std::string> schema_fault(SQLite::Database& database);

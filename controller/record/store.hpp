@@ -16,7 +16,9 @@ namespace shankwright::record {
 
 struct StoreOptions {
   std::int64_t tail_entries = 1000;  ///< newest entries whose hashes are computed anew at opening
-  bool check_file = true;            ///< SQLite's quick check at opening; reads the whole file
+  /// SQLite's quick check at opening, of a file of up to so many bytes: it reads all of it, and nobody waits
+  /// minutes for a press. A larger one is looked at by verify alone. 0 for never.
+  std::uintmax_t check_file_up_to_bytes = std::uintmax_t{512} << 20;
   std::uint32_t most_pages = 0;      ///< bound of the file in pages of 4096 bytes, as a quota; 0 for none
   /// Every seal is written here too, on another disk; empty for nowhere. A file that knows a later seal than
   /// the record refuses to open: the record is older than it was.

@@ -42,7 +42,7 @@ struct Known {
 
 class Verification {
  public:
-  explicit Verification(const VerifyWish& wish) : wish_(wish) {}
+  explicit Verification(const VerifyWish& wish) : wish_(wish), watcher_(wish_.watch) {}
 
   Result<VerifyReport> run() {
     std::error_code error;
@@ -52,12 +52,17 @@ class Verification {
     if (auto problem = gather_known()) return *problem;
     try {
       live_ = connect_reader(file_);
+      // One look at the whole record, however long it takes and whatever a station writes meanwhile.
+      live_->exec("BEGIN");
+      watcher_.follow(*live_);
       walk_files();
       if (report_.files.empty()) return report_;
       look_at_keys();
       for (const auto& known : known_) hold_against(known);
       if (wish_.compare_index && report_.sound()) look_at_index();
     } catch (const SQLite::Exception& failure) {
+      if (watcher_.broken_off())
+        return Problem{"watch", "a verification broken off before its end", "time to end it"};
       if (!damage(failure)) return problem_of(failure, file_);
       find(0, "The file is damaged: " + std::string(failure.what()) + ".");
     } catch (const std::runtime_error& failure) {
@@ -95,6 +100,7 @@ class Verification {
   void walk_files() {
     // The tables are looked at first: everything after relies on them.
     if (const auto fault = schema_fault(*live_)) return find(0, file_.string() + ": " + *fault);
+    watcher_.set_entries(live_->execAndGet("SELECT ifnull(max(sequence), 0) FROM entries").getInt64());
     parts_ = PartFiles(*live_, file_);
     const bool alone = file_ == wish_.record && !parts_.parts().empty() &&
                        !std::filesystem::exists(parts_.file_of(parts_.parts().front()));
@@ -115,12 +121,16 @@ class Verification {
   void walk(SQLite::Database& database, const std::filesystem::path& file) {
     if (&database != live_.get())
       if (const auto fault = schema_fault(database)) return find(0, file.string() + ": " + *fault);
+    watcher_.follow(database);
+    watcher_.begin(VerifyPart::pages, report_.entries);
     // Where the index is not compared, neither are SQLite's own.
     SQLite::Statement pages(database,
                             wish_.compare_index ? "PRAGMA integrity_check(1)" : "PRAGMA quick_check(1)");
     if (pages.executeStep() && pages.getColumn(0).getString() != "ok")
       find(0, fmt::format("{} is damaged: {}.", file.string(), pages.getColumn(0).getString()));
+    watcher_.begin(VerifyPart::hashes, report_.entries);
     const auto chain = check_chain(database, 1, [&](const WalkedEntry& entry) {
+      watcher_.count();
       report_.traces += !entry.fields.trace_hash.empty();
       report_.fittings += !entry.fields.opening_json.empty();
       return seals_.look_at(entry);
@@ -242,13 +252,14 @@ class Verification {
     const auto each = [&](const std::function<void(SQLite::Database&)>& visit) {
       parts_.each(*live_, 1, report_.newest, visit);
     };
-    if (const auto fault = index_fault(*live_, each)) find(0, *fault);
+    if (const auto fault = index_fault(*live_, each, watcher_)) find(0, *fault);
   }
 
   const VerifyWish& wish_;
   std::filesystem::path file_;
   std::unique_ptr<SQLite::Database> live_;
   PartFiles parts_;
+  VerifyWatcher watcher_;
   SealWalk seals_;
   std::vector<Known> known_;
   VerifyReport report_;

@@ -9,6 +9,7 @@
 #include "quantity/result.hpp"
 #include "record/seal.hpp"
 #include "record/seal_code.hpp"
+#include "record/verify_watch.hpp"
 
 /// Whether a whole record is what the station wrote: every file's pages and tables, every entry, trace and
 /// recipe against the hashes, every seal against its key, what was sealed elsewhere against the record, and
@@ -21,6 +22,7 @@ struct VerifyWish {
   std::vector<std::string> codes;        ///< from certificates, as typed
   std::optional<std::filesystem::path> heads_file;
   bool compare_index = true;
+  VerifyWatch watch{};  ///< none: nobody follows it
 };
 
 struct VerifyFinding {
@@ -47,7 +49,9 @@ struct VerifyReport {
   [[nodiscard]] bool sound() const { return findings.empty(); }
 };
 
-/// Problem only when the record cannot be read at all, or a code or file given with the wish does not read.
+/// Looks at the record as it is at the beginning: what a station writes meanwhile is no part of it. Problem
+/// only when the record cannot be read at all, when a code or file given with the wish does not read, or with
+/// the place "watch" when the watch broke it off.
 [[nodiscard]] Result<VerifyReport> verify(const VerifyWish& wish);
 
 }  // namespace shankwright::record

@@ -105,6 +105,12 @@ class Reading {
   void read_one() {
     const Token& token = tokens_[at_];
     if (token.quoted) return word(token.text);
+    const auto words_before = words_.size();
+    read_plain(token);
+    follows_a_word_ = words_.size() > words_before;
+  }
+
+  void read_plain(const Token& token) {
     if (read_keyed(token)) return;
     if (const auto period = read_period(token.text)) return take_period(*period, token.text);
     if (read_serial(token.text, false)) return;
@@ -132,6 +138,7 @@ class Reading {
       if (taken == 2 && tokens_[at_ + 1].quoted) continue;
       const auto* key = key_of(small(token.text), taken == 2 ? small(tokens_[at_ + 1].text) : "");
       if (key == nullptr) continue;
+      if (key->as == "job" && follows_a_word_) continue;  // "Demo job 12" is what somebody called a job
       at_ += taken;
       keyed(key->as, tokens_[at_].text);
       return true;
@@ -289,7 +296,7 @@ class Reading {
   std::size_t at_ = 0;
   Asked out_;
   std::string words_;
-  bool many_words_ = false;
+  bool many_words_ = false, follows_a_word_ = false;
   std::optional<Problem> problem_;
 };
 

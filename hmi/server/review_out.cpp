@@ -49,19 +49,17 @@ Json to_json(const ports::Verification& verification, std::int64_t now_utc_us) {
   using State = ports::Verification::State;
   const bool running = verification.state == State::running;
   const bool begun = verification.state != State::never;
-  Json left = nullptr;
   const double running_us =
       static_cast<double>(std::max<std::int64_t>(now_utc_us - verification.started_utc_us, 0));
-  if (running && verification.us_per_byte)
-    left = number(std::max(
-        0.0, (*verification.us_per_byte * static_cast<double>(verification.bytes) - running_us) / 1e6));
   return {{"state", name_of(verification.state)},
           {"sound", verification.state == State::done ? Json(verification.sound()) : Json(nullptr)},
           {"asked_by", verification.asked_by},
           {"started_utc", begun ? instant(verification.started_utc_us) : Json(nullptr)},
           {"ended_utc", verification.ended_utc_us ? instant(*verification.ended_utc_us) : Json(nullptr)},
           {"running_s", running ? number(running_us / 1e6) : Json(nullptr)},
-          {"about_left_s", left},
+          {"part", running ? Json(verification.part) : Json(nullptr)},
+          {"part_done", running ? Json(verification.part_done) : Json(nullptr)},
+          {"part_of", running ? Json(verification.part_of) : Json(nullptr)},
           {"bytes", verification.bytes},
           {"entries", verification.entries},
           {"traces", verification.traces},

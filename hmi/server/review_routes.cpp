@@ -82,7 +82,7 @@ Reply find_fittings(const Service& service, const Request& request) {
   if (!read) return refuse(400, read.problem());
   const auto& [filter, asked] = read.value();
   const auto listing = review::list(service.record, filter);
-  if (!listing) return refuse(503, listing.problem());
+  if (!listing) return refuse(listing.problem().place == "after" ? 400 : 503, listing.problem());
   Reply reply;
   if (!asked) {
     reply.body = review::listing_json(listing.value());

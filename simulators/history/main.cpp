@@ -12,7 +12,7 @@ using namespace shankwright;
 
 int run(const std::string& data, const history::HistoryOptions& options) {
   record::StoreOptions filling;
-  filling.check_file = false;
+  filling.check_file_up_to_bytes = 0;
   filling.fill_without_safety = true;
   auto opened = record::SqliteStore::open(data, filling);
   if (!opened) {

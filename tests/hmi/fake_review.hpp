@@ -44,7 +44,9 @@ class FakeReview final : public ports::ReviewPort {
     out.asked_by = "rev-1";
     out.started_utc_us = 1'935'499'990'000'000;  // ten seconds before the fake clock's now
     out.bytes = 1'000'000;
-    out.us_per_byte = 30;
+    out.part = "hashes";
+    out.part_done = 250;
+    out.part_of = 1000;
     return out;
   }
   [[nodiscard]] bool verify_whole(const std::string& actor) override {

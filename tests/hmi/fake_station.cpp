@@ -192,6 +192,8 @@ Result<std::vector<ports::FittingRow>> FakeRecord::find(const ports::FittingFilt
   const std::lock_guard lock(mutex_);
   last_ = filter;
   if (broken) return Problem{"record", "a damaged file", "a record that can be read"};
+  if (!filter.after_serial.empty() && !filter.after_serial.starts_with("S-"))
+    return Problem{"after", filter.after_serial, "a whole serial"};
   std::vector<ports::FittingRow> out;
   for (std::size_t i = 1; i <= rows && out.size() < filter.limit; ++i) {
     ports::FittingRow row;

@@ -171,6 +171,7 @@ TEST_CASE("fittings are found page by page, by every parameter") {
   CHECK(last.at("fittings").at(0).at("serial") == "S-0004");
   CHECK(last.at("next_after").is_null());
   CHECK(rig.get("/api/v1/fittings").json().at("fittings").size() == 5);
+  CHECK(rig.get("/api/v1/fittings?after=nowhere").status == 400);
 
   CHECK(rig.get("/api/v1/"
                 "fittings?from=2031-05-02&until=2031-05-02&verdict=re-pressed&recipe=a&job=b%20c&operator=d&"

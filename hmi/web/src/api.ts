@@ -142,7 +142,16 @@ export interface Fitting {
   next: Next;
   findings: Finding[];
   standing: Finding[];
+  proof: Proof;
   disposition?: { two_persons: boolean; proposed: Decision | null; proposed_by: string; returnable: boolean };
+}
+
+/** The pull that the recipe asks for, and the newest on record. */
+export interface Proof {
+  asked: { load_kn: number; hold_s: number; slip_mm_max: number } | null;
+  newest: { load_kn: number; held_s: number; slip_mm: number } | null;
+  passed: boolean;
+  slipped: boolean;
 }
 
 export type Decision = "scrap" | "use_as_is" | "return_to_work";
@@ -247,7 +256,9 @@ export interface Verification {
   started_utc: string | null;
   ended_utc: string | null;
   running_s: number | null;
-  about_left_s: number | null;
+  part: "pages" | "hashes" | "index_made" | "index_looked" | null;
+  part_done: number | null;
+  part_of: number | null;
   bytes: number;
   entries: number;
   traces: number;

@@ -8,7 +8,7 @@ const units: Readonly<Record<string, FindingUnit>> = {
   across_flats_over: "mm", across_flats_under: "mm", across_flats_in_guard_band: "mm", bent: "mm", slipped: "mm",
   turn_out: "deg", flats_on_flats: "deg", angle_moved: "deg",
   peak_force_low: "kN", peak_force_high: "kN", force_below_envelope: "kN", force_above_envelope: "kN",
-  dwell_short: "ms", trace_contradicts_press: "bar", growth_low: "growth", growth_high: "growth",
+  dwell_short: "ms", trace_contradicts_press: "bar", growth_low: "growth", growth_high: "growth", proof_load_low: "kN", proof_load_short: "s", proof_load_slipped: "mm",
 };
 
 /** Nothing for a code that carries no measured value: a count, a number of the press, or none at all. */

@@ -8,12 +8,16 @@ import { TroubleBox, type Trouble } from "./findings";
 import { local_time } from "./find";
 import type { LivePicture } from "./live";
 import { t } from "./messages";
+import { ProofLoad } from "./proof_load";
 import { DossierProofBox } from "./review_integrity";
 import { Papers } from "./review_papers";
 import { address_of, go_to } from "./routes";
 import { useDesk } from "./session";
 import { SignIn } from "./sign_in";
 import { VerdictBanner } from "./verdict";
+
+// A pull tests what has been pressed and is not scrapped; at any time after, too.
+const may_be_pulled = (fitting: Fitting) => ["accepted", "released"].includes(fitting.stage) || (fitting.stage === "hold" && fitting.bites_done > 0);
 
 export function FittingPage({ serial, picture }: { serial: string; picture: LivePicture }) {
   const desk = useDesk();
@@ -73,6 +77,13 @@ export function FittingPage({ serial, picture }: { serial: string; picture: Live
             <Disposition fitting={fitting} person={desk.person} busy={busy}
               onDispose={(what, reason, pin) => void run(api.dispose(serial, what, reason, pin), again)} />
           ))}
+          {may_be_pulled(fitting) && desk.person?.roles.includes("operator") && (
+            <details class="pull">
+              <summary class="button">{t("reviewer.record_a_pull")}</summary>
+              <ProofLoad key={asked} proof={fitting.proof} gauges={desk.library?.gauges ?? []} busy={busy}
+                onRecord={(body) => void run(api.evidence(serial, body), () => { setSaid(t("reviewer.pull_recorded")); again(); })} />
+            </details>
+          )}
           {fitting.stage === "aside" && desk.person !== null && (
             <button type="button" class="button primary" disabled={busy}
               onClick={() => void run(api.act(serial, "resume"), () => go_to({ view: "press" }))}>{t("reviewer.resume_at_press")}</button>

@@ -88,7 +88,7 @@ function Work(props: Props) {
       </div>
     );
   }
-  if (next.input === "proof_load") return <ProofLoad gauges={props.gauges} busy={busy} onRecord={record} />;
+  if (next.input === "proof_load") return <ProofLoad proof={fitting.proof} gauges={props.gauges} busy={busy} onRecord={record} />;
   if (next.input !== "") {
     return <ReadingsForm next={next} gauges={props.gauges} busy={busy} onRecord={record} onDraft={props.onDraft} />;
   }

@@ -51,6 +51,9 @@ export function RecordIntegrity() {
   );
 }
 
+// The other two parts are SQLite's own work, of which it tells no measure.
+const counts = (part: string) => part === "hashes" || part === "index_made";
+
 function VerificationTold({ verification: v }: { verification: Verification }) {
   if (v.state === "never") return <Told meaning="neutral" words={t("reviewer.never_verified")} />;
   if (v.state === "running") {
@@ -58,10 +61,12 @@ function VerificationTold({ verification: v }: { verification: Verification }) {
     return (
       <>
         <Told meaning="neutral" words={t("reviewer.verifying", { by: v.asked_by, seconds: gone, size: fixed(v.bytes / 1e6, 0) })} />
-        {v.about_left_s !== null && (
-          <progress max={Math.max((v.running_s ?? 0) + v.about_left_s, 0.1)} value={v.running_s ?? 0} aria-label={t("reviewer.verify_progress")} />
+        {v.part !== null && (
+          <>
+            <progress max={Math.max(v.part_of ?? 0, 1)} value={counts(v.part) ? (v.part_done ?? 0) : undefined} aria-label={t("reviewer.verify_progress")} />
+            <p class="hint" data-verify-part={v.part}>{t(`reviewer.verify_${v.part}`, { done: v.part_done ?? 0, of: v.part_of ?? 0 })}</p>
+          </>
         )}
-        <p class="hint">{v.about_left_s === null ? t("reviewer.no_estimate") : t("reviewer.about_left", { seconds: fixed(v.about_left_s, 0) })}</p>
       </>
     );
   }

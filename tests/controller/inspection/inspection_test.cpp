@@ -148,6 +148,20 @@ TEST_CASE("the outcome of a verification is on record, with who asked, and is kn
   CHECK(known.entries > 0);
 }
 
+TEST_CASE("a station that stops breaks off a verification, of which nothing goes on record") {
+  const ScratchFolder folder;
+  const auto store = opened(folder);
+  for (int fitting = 0; fitting < 400; ++fitting) released(*store);
+  const Clock clock;
+  {
+    Inspection inspection(*store, folder.data(), clock);
+    CHECK(inspection.verify_whole("rev-1"));
+    CHECK_FALSE(inspection.verification().part.empty());
+  }
+  const auto kept = good(store->entries_of_kind("verification", 0));
+  if (!kept.empty()) CHECK(kept[0].entry.body_json.find(R"("sound":true)") != std::string::npos);
+}
+
 TEST_CASE("serials near to a mistyped one are offered") {
   const ScratchFolder folder;
   const auto store = opened(folder);

@@ -232,9 +232,63 @@ TEST_CASE("the second place is caught up with after it was away, and a torn line
   std::filesystem::resize_file(options.heads_file, std::filesystem::file_size(options.heads_file) - 40);
   auto opened_again = good(record::HeadsFile::open(options.heads_file));
   SQLite::Database database(folder.file().string());
-  CHECK_FALSE(opened_again.catch_up(database));
+  record::PartFiles no_parts;
+  CHECK_FALSE(opened_again.catch_up(database, no_parts));
   CHECK(good(record::read_heads_file(options.heads_file)).size() == 3);
   CHECK(verified(folder, {{}, {}, {}, options.heads_file}).heads_fit == 3);
+}
+
+TEST_CASE("the seal over a closed period reaches the second place at the next start") {
+  ScratchFolder folder;
+  record::StoreOptions options;
+  options.heads_file = folder.data().parent_path() / "heads.txt";
+  press(*opened(folder, options), 2);
+  const auto closed = good(record::close_period(folder.data(), "dan", 4000));
+  CHECK(good(record::read_heads_file(options.heads_file)).size() == 2);
+  CHECK_FALSE(opened(folder, options)->heads_trouble());
+  const auto kept = good(record::read_heads_file(options.heads_file));
+  REQUIRE(kept.size() == 3);
+  CHECK(good(record::read_code(kept.back().code)).sequence == closed.last_sequence - 1);
+  CHECK(verified(folder, {{}, {}, {}, options.heads_file}).heads_fit == 3);
+}
+
+TEST_CASE("a verification looks at the record as it was when it began, and can be broken off") {
+  ScratchFolder folder;
+  const auto store = opened(folder);
+  press(*store, 3);
+  const auto before = good(store->check_chain()).newest;
+  std::vector<record::VerifyProgress> told_of;
+  record::VerifyWish wish;
+  wish.record = folder.data();
+  SECTION("a station that presses meanwhile does not make it unsound") {
+    wish.watch = [&](const record::VerifyProgress& now) {
+      if (told_of.empty() || told_of.back().part != now.part) press(*store, 1, 9000 + 100 * now.done);
+      told_of.push_back(now);
+      return true;
+    };
+    const auto report = good(record::verify(wish));
+    INFO(told(report));
+    CHECK(report.sound());
+    CHECK(report.newest == before);
+    CHECK(good(store->check_chain()).newest > before);
+    std::vector<record::VerifyPart> parts;
+    for (const auto& now : told_of) {
+      if (parts.empty() || parts.back() != now.part) parts.push_back(now.part);
+      CHECK(now.of == before);
+      CHECK(now.done <= now.of);
+    }
+    using P = record::VerifyPart;
+    CHECK(parts == std::vector<P>{P::pages, P::hashes, P::index_made, P::index_looked});
+  }
+  SECTION("broken off in any part it says so and finds nothing") {
+    const auto last = GENERATE(record::VerifyPart::pages, record::VerifyPart::hashes,
+                               record::VerifyPart::index_made, record::VerifyPart::index_looked);
+    press(*store, 300, 9000);  // enough work for SQLite to ask in every part
+    wish.watch = [&](const record::VerifyProgress& now) { return now.part != last; };
+    const auto report = record::verify(wish);
+    REQUIRE_FALSE(report.ok());
+    CHECK(report.problem().place == "watch");
+  }
 }
 
 TEST_CASE("a closed period is a file of its own; search, evidence and serials go on") {

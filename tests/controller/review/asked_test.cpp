@@ -63,6 +63,16 @@ TEST_CASE("a serial begun is a beginning, a mistyped one is called mistyped and 
   CHECK(asked("cracked").serial_typed.empty());
 }
 
+TEST_CASE("a job called by several words is looked for by its words, and by its name after job:") {
+  CHECK(asked("Demo job 12").filter.text == "Demo job 12");
+  CHECK(asked("Demo job 12").filter.job.empty());
+  CHECK(asked("job 12").filter.job == "12");
+  CHECK(asked("held job 12").filter.job == "12");
+  CHECK(asked("worn job:12").filter.job == "12");
+  CHECK(asked("job:\"Demo job 12\"").filter.job == "Demo job 12");
+  CHECK(asked("\"Demo\" job 12").filter.job == "12");
+}
+
 TEST_CASE("a day, a month, a week or a range of them, as ISO 8601 writes them") {
   const auto range = [](const std::string& text) {
     const auto filter = asked(text).filter;

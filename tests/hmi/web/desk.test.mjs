@@ -3,9 +3,11 @@
 // correction and a quarantine show what they do, a job's fault stands beside its field and nothing is kept before it can be
 // cut. FAKE_SERVER names the program; without it nothing is tried.
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
 import { after, afterEach, before, beforeEach, test } from "node:test";
 import { Served, options } from "./served.mjs";
 
+const description = process.env.DESCRIPTION;
 const sizes = [{ width: 1280, height: 800 }, { width: 390, height: 844 }, { width: 1920, height: 1080 }];
 
 const served = new Served();
@@ -202,6 +204,40 @@ test("a job that must not be cut says why and cannot be kept; who is no planner 
   await page.reload();
   await page.getByText("Jobs are entered by a person with the planner's role.").waitFor();
 });
+
+// The fake station refuses with every code there is; sentences and numbers are the server's own.
+for (const locale of ["en-US", "de-DE"])
+  test(`each refusal that the station knows says what is wrong, by how much, and what to do (${locale})`, options, async () => {
+    await open_page({ viewport: sizes[0], locale });
+    await sign_in("all-1");
+    await context.route("**/fittings/AT-hold/disposition", (route) => route.continue({ url: `${address}/api/v1/fittings/REFUSES/disposition` }));
+    await show("fitting/AT-hold");
+    const form = page.locator("form.disposition");
+    await form.locator(".choice").first().click();
+    await form.locator("textarea").fill("demo data");
+    await form.locator('input[name="pin"]').fill("4711");
+    const answered = page.waitForResponse((response) => response.url().endsWith("/disposition"));
+    await form.locator('button[type="submit"]').click();
+    const { refusals } = await (await answered).json();
+    const described = /FindingCode:[\s\S]*?enum:\s*\[([^\]]*)\]/.exec(readFileSync(description, "utf8"))[1].split(",").map((code) => code.trim());
+    assert.deepEqual(refusals.map((refusal) => refusal.code).sort(), [...described].sort());
+    const box = page.locator('[role="alert"]');
+    await box.locator(`[data-code="${refusals.at(-1).code}"]`).waitFor();
+    const told = await box.locator("[data-code]").evaluateAll((items) => items.map((item) => ({
+      code: item.dataset.code, what: item.querySelector("strong").innerText, amount: item.querySelector(".amount")?.innerText ?? "", remedy: item.querySelector(".remedy")?.innerText ?? "",
+    })));
+    const silent = [];
+    for (const refusal of refusals) {
+      const said = told.find((one) => one.code === refusal.code);
+      if (said === undefined || said.what.length < 5) { silent.push(`${refusal.code}: nothing of what is wrong`); continue; }
+      if (said.remedy.length < 12) silent.push(`${refusal.code}: not what to do`);
+      if (locale === "de-DE" && said.what === refusal.what) silent.push(`${refusal.code}: in English`);
+      // The fake found 2.4 where -0.8 to 0.8 is accepted; a sentence with the number in it tells the limit too.
+      if (refusal.found === 2.4 && /2[.,]40? (mm|deg|kN|s|bar)/.test(refusal.what) && !/1[.,]60? /.test(said.amount)) silent.push(`${refusal.code}: not by how much (${refusal.what})`);
+    }
+    assert.deepEqual(silent, []);
+    assert.deepEqual(complaints, []);
+  });
 
 test("every screen of reviewer and planner fits its width, in both languages", options, async () => {
   for (const locale of ["en-US", "de-DE"])

@@ -1,7 +1,7 @@
 // A shop with nothing scripted in it: the station's own program, the simulated press with its bench, and a cable between
 // them that can be pulled. Everything about it is invented (demo data).
 import { spawn } from "node:child_process";
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { request } from "node:http";
 import { createConnection, createServer } from "node:net";
 import { setPriority, tmpdir } from "node:os";
@@ -11,6 +11,7 @@ import { fileURLToPath } from "node:url";
 const root = process.env.PROJECT ?? join(dirname(fileURLToPath(import.meta.url)), "../../..");
 export const program = process.env.SHANKWRIGHT ?? join(root, "build/shankwright");
 export const pin = "4711";
+export const strict_recipe = "straight-shank-1-4-7x19";
 
 export const free_port = () => new Promise((done) => {
   const probe = createServer().listen(0, "127.0.0.1", () => { const { port } = probe.address(); probe.close(() => done(port)); });
@@ -98,24 +99,32 @@ export class RealShop {
     const today = Date.now();
     writeFileSync(shop.register, readFileSync(join(root, "simulators/demo_data/shop.yaml"), "utf8")
       .replaceAll(/@DAYS([+-]\d+)@/g, (_, days) => new Date(today + Number(days) * 86_400_000).toISOString().slice(0, 10)));
+    // A library of its own: what a test releases stays here. In it the revision that asks for a proof load and two
+    // signatures is in force.
+    shop.recipes = join(shop.folder, "recipes");
+    cpSync(join(root, "recipes"), shop.recipes, { recursive: true });
+    const strict = join(shop.recipes, `recipes/${strict_recipe}.r3.yaml`);
+    const draft = readFileSync(strict, "utf8");
+    writeFileSync(strict, draft.replace("status: draft", "status: released"));
+    if (!/^status: draft$/m.test(draft)) throw new Error(`${strict} is no draft any more`);
     const [modbus, bench] = [await free_port(), await free_port()];
     shop.bench_address = `http://127.0.0.1:${bench}`;
     shop.press = new Running("press-sim", ["press-sim", "--listen", `127.0.0.1:${modbus}`, "--bench", `127.0.0.1:${bench}`,
-      "--recipes", join(root, "recipes"), "--seed", String(seed)]);
+      "--recipes", shop.recipes, "--seed", String(seed)]);
     await shop.press.ready;
     shop.cable = new Cable();
     await shop.cable.start(modbus);
     shop.port = await free_port();
     shop.address = `http://127.0.0.1:${shop.port}`;
     await shop.start_station();
-    await shop.give_pins(["ada", "ben", "cleo", "dan"]);
+    await shop.give_pins(["ada", "ben", "cleo", "dan", "eli"]);
     await shop.tidy_up();
     await until(async () => (await shop.state()).press.fresh, "a fresh press");
     return shop;
   }
 
   async start_station() {
-    this.station = new Running("station", ["station", "--shop", this.register, "--recipes", join(root, "recipes"), "--data", join(this.folder, "data"),
+    this.station = new Running("station", ["station", "--shop", this.register, "--recipes", this.recipes, "--data", join(this.folder, "data"),
       "--profiles", join(root, "drivers/profiles"), "--press", `tcp:127.0.0.1:${this.cable.port}`, "--http", `127.0.0.1:${this.port}`]);
     await this.station.ready;
   }

@@ -43,7 +43,7 @@ const held_elsewhere = (holder) => script.finding("control_held_elsewhere", 0, 0
   `${holder.name} (${holder.person}) holds control of the press at another screen, since ${holder.since_utc}.`, "Agree with them first.");
 
 const never_verified = {
-  state: "never", sound: null, asked_by: "", started_utc: null, ended_utc: null, running_s: null, about_left_s: null, bytes: 0, entries: 0, traces: 0,
+  state: "never", sound: null, asked_by: "", started_utc: null, ended_utc: null, running_s: null, part: null, part_done: null, part_of: null, bytes: 0, entries: 0, traces: 0,
   fittings: 0, seals: 0, newest_entry: 0, newest_seal: null, findings: [], notes: [], fault: "",
 };
 const proof_of = (fitting) => ({
@@ -150,6 +150,7 @@ export class ScriptedStation {
       ...fitting, evidence: { ...fitting.evidence }, envelope: script.envelope_of(fitting.pass), passes: script.passes, bites_in_pass: script.bites_in_pass,
       planned_edge_mm: script.planned_edge(fitting), accepted_edge_mm: { least: script.planned_edge(fitting) - 1, most: script.planned_edge(fitting) + 1 },
       target_force_kn: 400, limits: script.limits, drawing: script.drawing, next: script.next_of(fitting, this.press),
+      proof: fitting.proof ?? { asked: null, newest: null, passed: false, slipped: false },
       verdict: { accepted: "accepted", released: "accepted", scrapped: "scrapped", hold: "held" }[fitting.stage] ?? "",
     };
   }

@@ -6,7 +6,7 @@ import { objections } from "./axe.mjs";
 import { open_browser } from "./browser.mjs";
 import { desk_screens, held_screens } from "./every_screen.mjs";
 import { by_next } from "./hands.mjs";
-import { RealShop, ask, pin, until, wait } from "./real_shop.mjs";
+import { RealShop, ask, pin, strict_recipe, until, wait } from "./real_shop.mjs";
 import { Keyboard, Operator, Touch, work } from "./whole_shop.mjs";
 
 const seed = Number(process.env.SEED ?? 1 + Math.floor(Math.random() * 1e6));
@@ -22,6 +22,8 @@ before(async () => {
 after(async () => { await close?.(); await shop?.close(); });
 afterEach(async () => {
   for (const one of contexts.splice(0)) {
+    // PICTURES=FOLDER: what every screen showed when its test ended, to see why one failed.
+    if (process.env.PICTURES) for (const [at, page] of one.pages().entries()) await page.screenshot({ path: `${process.env.PICTURES}/${Date.now()}-${at}.png`, fullPage: true });
     // A screen that only goes away holds the press for a while; who leaves signs out.
     for (const page of one.pages()) await page.evaluate(() => fetch("/api/v1/session", { method: "DELETE" }).catch(() => {}));
     await one.close();
@@ -182,6 +184,76 @@ test("the link lost in a bite is named within a second, and the fitting is held"
   assert.deepEqual(await objections(page), [], "held");
   shop.cable.plug_in();
   await page.locator('.strip[data-old="false"]').waitFor();
+});
+
+test("a held fitting is proof loaded and used as it is only when two reviewers sign for the same", async () => {
+  const page = await open_page();
+  const operator = new Operator(shop, page);
+  await operator.sign_in("ada", pin);
+  await operator.start({ job: "Demo job 14", recipe: strict_recipe, rope_lot: "RL-1002", terminal_lot: "TL-1002" });
+  const { stage } = await operator.work_until({ code: "quarter_turn" });
+  if (stage !== "hold") {
+    await operator.means.press(operator.button("Hold"));
+    await operator.means.press(operator.button("Hold it"));
+    await until(async () => (await operator.fitting()).stage === "hold", "a hold");
+  }
+  const change_to = async (person) => {
+    await page.goto(`${shop.address}/#/press`);
+    await operator.means.press(operator.button("Sign out"));
+    await operator.sign_in(person, pin);
+    await page.goto(`${shop.address}/#/fitting/${operator.serial}`);
+    await page.locator("[data-two-persons]").waitFor();
+    assert.equal(await page.locator("details.pull").count(), person === "ada" ? 1 : 0, "an operator pulls, a reviewer decides");
+  };
+  const sign = async (decision, reason) => {
+    const form = page.locator("form.disposition");
+    await operator.means.press(form.getByRole("button", { name: decision }));
+    await form.locator("textarea").fill(reason);
+    await form.locator('input[name="pin"]').fill(pin);
+    await operator.means.press(form.getByRole("button", { name: "Record the decision" }));
+  };
+  const pull = async (load, held, slip) => {
+    if (!(await page.locator("details.pull").evaluate((details) => details.open))) await operator.means.press(page.locator("details.pull summary"));
+    const form = page.locator("form.proof-load");
+    for (const [at, text] of [load, held, slip].entries()) {
+      if (at > 0) await operator.means.press(form.locator('[data-key="next"]'));
+      for (const letter of text) await operator.means.press(form.locator(`[data-key="${letter}"]`));
+    }
+    const cell = form.locator('[data-gauge="load-cell-1"]');
+    if ((await cell.getAttribute("aria-pressed")) !== "true") await operator.means.press(cell);
+    await operator.means.press(form.getByRole("button", { name: "Record the proof load" }));
+  };
+
+  await change_to("cleo");
+  await sign("Use as it is", "made for a display, never under load (demo data)");
+  await refused(page, "proof_load_missing");
+
+  await change_to("ada");
+  await pull("17.2", "100", "0.1");
+  await until(async () => (await operator.fitting()).findings.some((finding) => finding.code === "proof_load_short"), "a pull that was too short");
+  await until(async () => (await page.locator("form.proof-load input").first().inputValue()) === "", "an empty form");
+  await pull("17.2", "181", "0.1");
+  await until(async () => (await operator.fitting()).proof.passed, "a pull that holds");
+  assert.deepEqual(await objections(page), [], "a held fitting that was pulled");
+  assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), "nothing hangs over the edge");
+
+  await change_to("cleo");
+  await sign("Use as it is", "pulled and measured, sound (demo data)");
+  await page.locator('[data-two-persons] [data-signed="true"]').waitFor();
+  assert.equal((await operator.fitting()).stage, "hold", "one signature is not enough");
+  await sign("Use as it is", "and once more");
+  await refused(page, "second_person_needed");
+  assert.equal((await operator.fitting()).stage, "hold");
+
+  await change_to("eli");
+  assert.match(await page.locator('[data-two-persons] [data-signed="true"]').innerText(), /Cleo|cleo/);
+  assert.deepEqual(await objections(page), [], "the second signature");
+  await sign("Use as it is", "looked at it myself, agreed (demo data)");
+  await until(async () => (await operator.fitting()).stage === "released", "release by the second signature");
+  await page.locator('a[href*="/certificate"]').first().waitFor();
+  const dossier = JSON.stringify(await shop.expect(200, "GET", `/fittings/${operator.serial}/dossier`));
+  for (const reason of ["pulled and measured, sound", "looked at it myself, agreed"]) assert.ok(dossier.includes(reason), `${reason} is not on record`);
+  assert.deepEqual(complaints, []);
 });
 
 test("a station that is killed amid a fitting is named, and after its start the fitting goes on to release", async () => {

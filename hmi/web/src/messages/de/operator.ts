@@ -159,9 +159,12 @@ export const operator = {
   wires_broken_detail: "Ein gebrochener Draht an der Mündung",
 
   // Probelast
-  proof_load: "Last mit Einheit (12.1 kN)",
-  proof_held: "Haltezeit mit Einheit (180 s)",
-  proof_slip: "Schlupf des Seils mit Einheit (0.1 mm)",
+  proof_load: "Last",
+  proof_held: "Haltezeit",
+  proof_slip: "Schlupf des Seils",
+  load_cell_reads: "Die Kraftmessdose zeigt",
+  proof_asked: "mindestens {load}, {held} s oder länger gehalten; Schlupf höchstens {slip}",
+  proof_nothing_asked: "Das Rezept verlangt keine Last. Was gezogen wurde, kommt in die Akte; ein rutschendes Seil ist ein Fehler.",
   record_proof: "Probelast aufzeichnen",
 
   // bisher gemessen

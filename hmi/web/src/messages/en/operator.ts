@@ -157,9 +157,12 @@ export const operator = {
   wires_broken_detail: "A broken wire at the mouth",
 
   // proof load
-  proof_load: "Load, with its unit (12.1 kN)",
-  proof_held: "Time held, with its unit (180 s)",
-  proof_slip: "Slip of the rope, with its unit (0.1 mm)",
+  proof_load: "Load",
+  proof_held: "Time held",
+  proof_slip: "Slip of the rope",
+  load_cell_reads: "The load cell reads in",
+  proof_asked: "at least {load}, held for {held} s or longer; slip {slip} or less",
+  proof_nothing_asked: "The recipe asks for no load. What was pulled goes on record; a rope that slips is a fault.",
   record_proof: "Record the proof load",
 
   // measured so far
