@@ -60,7 +60,7 @@ function SectionDrawing({ fitting, press, live, draft }: DrawingProps) {
       </g>
     );
   };
-  const text_at = (px: number) => (px > width * 0.8 ? "end" : px < width * 0.12 ? "start" : "middle");
+  const text_at = (px: number) => (px > width * 0.8 ? "end" : px < Math.max(width * 0.12, 56) ? "start" : "middle"); // no word is cut off
   const bar_mm = unit === "in" ? 12.7 : 10;
 
   return (

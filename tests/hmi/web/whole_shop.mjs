@@ -139,6 +139,7 @@ export class Operator {
       case "quarter_turn": case "prove_angle": await this.shop.bench("turn", { by: "90.0 deg" }); await wait(150); await this.angle(fitting); break;
       case "reseat": await this.shop.bench("position", { edge: mm(this.first_edge_mm) }); await wait(150); await this.angle(fitting); break;
       case "judge": await this.means.press(this.button("Give the verdict")); break;
+      case "clear_fault": await this.means.press(this.button("Clear the press fault")); break; // what another's fitting left
       case "release": await this.means.press(this.button("Release this fitting")); break;
       case "resume": await this.means.press(this.button("Take it up again")); break;
       case "gauge_go": await this.shop.bench("take_out"); await this.decide((await this.shop.bench("measure", { kind: input, gauge: "" })).result); break;
