@@ -17,6 +17,7 @@
 #include "record/data_folder.hpp"
 #include "record/serial.hpp"
 #include "record/store.hpp"
+#include "review/dossier.hpp"
 #include "review/nearest_serials.hpp"
 #include "simulators/history/history.hpp"
 
@@ -178,6 +179,21 @@ void mistyped(const record::SqliteStore& store, std::int64_t fittings) {
              at_share(times, 1) / 1000);
 }
 
+/// The whole dossier of fittings drawn at random, every trace in it, as the page asks for it.
+void dossiers(const record::SqliteStore& store, std::int64_t fittings) {
+  std::vector<double> times;
+  std::size_t bytes = 0;
+  std::mt19937_64 random(3);
+  for (int round = 0; round < 200; ++round) {
+    const auto serial =
+        record::serial_of(1 + static_cast<std::int64_t>(random() % static_cast<std::uint64_t>(fittings)));
+    times.push_back(us_of([&] { bytes += good(review::dossier_json(store, serial)).size(); }));
+  }
+  fmt::print("whole dossier as JSON: median {:.2f} ms, p99 {:.2f} ms, {:.0f} kB (goal under 20 ms)\n",
+             at_share(times, 0.5) / 1000, at_share(times, 0.99) / 1000,
+             static_cast<double>(bytes) / 1000 / static_cast<double>(times.size()));
+}
+
 void run() {
   std::filesystem::path folder, made;
   if (const char* named = std::getenv("SHANKWRIGHT_RECORD")) {
@@ -202,6 +218,7 @@ void run() {
   look_up(*store, folder, fittings);
   pages(*store, fittings);
   mistyped(*store, fittings);
+  dossiers(*store, fittings);
   if (!made.empty()) std::filesystem::remove_all(made);
 }
 

@@ -4,7 +4,7 @@ import { useRef, useState } from "preact/hooks";
 import type { EvidenceBody, Gauge, Proof } from "./api";
 import { GaugeChoice, fitting_gauges, last_gauge } from "./gauge_choice";
 import { recall, remember } from "./memory";
-import { t } from "./messages";
+import { lower_in_english, t } from "./messages";
 import { NumberPad, typed, type PadKey } from "./number_pad";
 import { fixed, length, useLengthUnit, with_unit } from "./units";
 
@@ -31,7 +31,7 @@ export function ProofLoad(props: { proof: Proof; gauges: readonly Gauge[]; busy:
     else set_text(active, typed(texts[active] ?? "", key));
   };
   const choose_unit = (unit: LoadUnit) => { remember("load_unit", unit); setLoadUnit(unit); };
-  const missing = words.filter((_, at) => (texts[at] ?? "").trim() === "");
+  const missing = words.filter((_, at) => (texts[at] ?? "").trim() === "").map(lower_in_english);
   if (gauge === "") missing.push(t("operator.the_gauge"));
   const record = () => {
     if (props.busy || missing.length > 0) return;
