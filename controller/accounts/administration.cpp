@@ -205,8 +205,8 @@ Result<bool> Accounts::unlock(const std::string& person, const std::string& acto
   const auto* account = picture->roster.account(person);
   if (account == nullptr) return nobody(person);
   if (account->failures > 0) {
-    const auto unlocked = inside_->append(actor, people::event::unlocked,
-                                          people::unlocked_body(*account, "by an administrator"));
+    auto unlocked = inside_->append(actor, people::event::unlocked,
+                                    people::unlocked_body(*account, "by an administrator"));
     if (!unlocked) return unlocked;
   }
   inside_->tries.erase(person);

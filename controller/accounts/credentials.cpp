@@ -14,7 +14,7 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 constexpr auto format = "shankwright credentials 1";
-constexpr std::size_t bytes_most = 8 * 1024 * 1024;
+constexpr std::size_t bytes_most = std::size_t{8} * 1024 * 1024;
 
 /// A file descriptor, closed at the end.
 class Descriptor {

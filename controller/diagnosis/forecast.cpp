@@ -274,6 +274,7 @@ class Builder {
   [[nodiscard]] std::vector<std::pair<double, const std::vector<PassCurve>*>> runs(
       const std::vector<std::pair<double, std::size_t>>& sized) const {
     std::vector<std::pair<double, const std::vector<PassCurve>*>> out;
+    out.reserve(sized.size());
     for (const auto& [size, job] : sized) out.emplace_back(size, &jobs_[job].curves);
     return out;
   }

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <cmath>
 #include <iterator>
 
 #include "figures/canvas.hpp"
@@ -9,7 +10,7 @@ namespace shankwright::figures {
 namespace {
 
 std::string hex(Colour colour) {
-  const auto byte = [](double share) { return static_cast<int>(share * 255 + 0.5); };
+  const auto byte = [](double share) { return std::lround(share * 255); };
   return fmt::format("#{:02x}{:02x}{:02x}", byte(colour.red), byte(colour.green), byte(colour.blue));
 }
 

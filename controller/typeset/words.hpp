@@ -6,8 +6,8 @@
 
 #include "figures/chart.hpp"
 
-struct _PangoContext;
-struct _PangoLayout;
+struct _PangoContext;  // NOLINT(bugprone-reserved-identifier): as Pango names its own
+struct _PangoLayout;   // NOLINT(bugprone-reserved-identifier)
 
 /// Text on paper: measured before it is drawn, wrapped at any place where a word is too long for its line.
 namespace shankwright::typeset {
