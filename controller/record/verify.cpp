@@ -3,9 +3,12 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <fmt/chrono.h>
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <algorithm>
+#include <fstream>
 #include <functional>
+#include <vector>
 
 #include "record/connection.hpp"
 #include "record/data_folder.hpp"
@@ -31,6 +34,21 @@ std::string entry_in_words(SQLite::Database& database, std::int64_t sequence) {
                      plausible
                          ? fmt::format(", {:%Y-%m-%dT%H:%M:%SZ}", fmt::gmtime(static_cast<std::time_t>(at)))
                          : std::string());
+}
+
+// SQLite takes a file's pages in the order of its tables, at 20 MB a second where the disk likes one long
+// read better (and gave 490). Read once from end to end they come from memory afterwards, where it has the
+// room.
+void read_ahead(const std::filesystem::path& file, VerifyWatcher& watcher) {
+  std::error_code error;
+  const auto bytes = std::filesystem::file_size(file, error);
+  const auto memory =
+      static_cast<double>(::sysconf(_SC_PHYS_PAGES)) * static_cast<double>(::sysconf(_SC_PAGESIZE));
+  if (error || static_cast<double>(bytes) > 0.9 * memory) return;
+  std::ifstream in(file, std::ios::binary);
+  std::vector<char> room(std::size_t{8} << 20);
+  while (in.read(room.data(), static_cast<std::streamsize>(room.size())) && watcher.go_on()) {
+  }
 }
 
 /// A seal known from elsewhere: a certificate's code, or a line of the second place.
@@ -123,6 +141,7 @@ class Verification {
       if (const auto fault = schema_fault(database)) return find(0, file.string() + ": " + *fault);
     watcher_.follow(database);
     watcher_.begin(VerifyPart::pages, report_.entries);
+    read_ahead(file, watcher_);
     // Where the index is not compared, neither are SQLite's own.
     SQLite::Statement pages(database,
                             wish_.compare_index ? "PRAGMA integrity_check(1)" : "PRAGMA quick_check(1)");

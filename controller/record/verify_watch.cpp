@@ -19,7 +19,7 @@ void VerifyWatcher::follow(SQLite::Database& database) {
 void VerifyWatcher::begin(VerifyPart part, std::int64_t done) {
   now_.part = part;
   now_.done = done;
-  if (watch_) (void)ask(this);
+  (void)go_on();
 }
 
 }  // namespace shankwright::record

@@ -39,6 +39,7 @@ class VerifyWatcher {
   void begin(VerifyPart part, std::int64_t done = 0);
   void set_entries(std::int64_t entries) { now_.of = entries; }
   void count() { ++now_.done; }
+  [[nodiscard]] bool go_on() { return !watch_ || ask(this) == 0; }
   [[nodiscard]] std::int64_t done() const { return now_.done; }
   [[nodiscard]] bool broken_off() const { return broken_off_; }
 
