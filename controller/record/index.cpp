@@ -15,7 +15,7 @@ namespace {
 using nlohmann::json;
 
 json own_json(const std::string& text, std::int64_t sequence) {
-  const auto parsed = json::parse(text, nullptr, false);
+  auto parsed = json::parse(text, nullptr, false);
   if (!parsed.is_object())
     throw std::runtime_error("entry " + std::to_string(sequence) + " does not read as JSON");
   return parsed;

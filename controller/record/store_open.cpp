@@ -23,7 +23,7 @@ std::optional<Problem> SqliteStore::Parts::check_and_prepare(const StoreOptions&
   std::error_code error;
   if (const auto bytes = std::filesystem::file_size(file, error);
       !error && bytes <= options.check_file_up_to_bytes) {
-    if (const auto damage = check_file(*write_connection)) return damage;
+    if (auto damage = check_file(*write_connection)) return damage;
   }
   if (options.most_pages) write_connection->exec(fmt::format("PRAGMA max_page_count={}", options.most_pages));
   filling = options.fill_without_safety;
@@ -38,7 +38,7 @@ std::optional<Problem> SqliteStore::Parts::check_and_prepare(const StoreOptions&
         fmt::format("a broken chain at entry {}: {}", report.broken->sequence, report.broken->what),
         "a record as the station wrote it; keep this file as it is and call the person in charge of records"};
   read_connection = connect_reader(file);
-  if (const auto problem = find_key()) return problem;
+  if (auto problem = find_key()) return problem;
   if (options.heads_file.empty()) return std::nullopt;
   auto opened = HeadsFile::open(options.heads_file);
   if (!opened) return opened.problem();

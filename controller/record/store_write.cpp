@@ -72,7 +72,7 @@ Result<std::int64_t> SqliteStore::append_and_seal(const std::vector<ports::NewEn
                                                   const std::string& why) {
   std::shared_ptr<SigningKey> key;
   auto sealed = parts_->write([&](Parts::Ends& ends) -> Result<std::int64_t> {
-    const auto appended = parts_->append(ends, entries);
+    auto appended = parts_->append(ends, entries);
     if (!appended) return appended.problem();
     const auto at_utc_us = entries.empty() ? parts_->writer->newest_instant() : entries.back().at_utc_us;
     const auto found = parts_->signing_key(ends, at_utc_us);
