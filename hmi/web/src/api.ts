@@ -209,7 +209,7 @@ export interface Gauge {
   id: string;
   kind: string;
   size_mm: number | null;
-  calibration_due: string;
+  calibration_due: string | null;   ///< null: the shop's register does not know it
   in_date: boolean;
 }
 export interface RopeLine { id: string; construction: string; nominal_diameter_mm: number; minimum_breaking_force_kn: number }

@@ -44,7 +44,7 @@ export function GaugeChoice(props: {
             onClick={() => choose(gauge.id)}
           >
             <span>{gauge.id}</span>
-            <small>{gauge.in_date ? gauge_words(gauge.kind) : t("operator.gauge_was_due", { date: gauge.calibration_due })}</small>
+            <small>{gauge.in_date ? gauge_words(gauge.kind) : gauge.calibration_due === null ? t("operator.gauge_unknown") : t("operator.gauge_was_due", { date: gauge.calibration_due })}</small>
           </button>
         ))}
       </div>

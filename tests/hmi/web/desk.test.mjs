@@ -9,6 +9,7 @@ import { Served, options } from "./served.mjs";
 
 const description = process.env.DESCRIPTION;
 const sizes = [{ width: 1280, height: 800 }, { width: 390, height: 844 }, { width: 1920, height: 1080 }];
+const enlarged = { width: 640, height: 400 }; // the panel at 200 %
 
 const served = new Served();
 let address, context, page, complaints;
@@ -239,18 +240,19 @@ for (const locale of ["en-US", "de-DE"])
     assert.deepEqual(complaints, []);
   });
 
-test("every screen of reviewer and planner fits its width, in both languages", options, async () => {
+test("every screen of reviewer and planner fits its width, also enlarged to 200 %, in both languages", options, async () => {
   for (const locale of ["en-US", "de-DE"])
-    for (const viewport of sizes) {
+    for (const viewport of [...sizes, enlarged]) {
       await open_page({ viewport, locale });
       await sign_in("all-1");
-      for (const view of ["find", "find/held", "fitting/AT-hold", "quarantine", "jobs", "jobs/new"]) {
+      for (const view of ["press", "find", "find/held", "fitting/AT-hold", "quarantine", "jobs", "jobs/new", "people"]) {
         await show(view);
         await page.reload();
         await page.locator("main").first().waitFor();
         await page.waitForTimeout(300);
         const over = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
         assert.ok(over <= 0, `${view} at ${viewport.width} in ${locale}: ${over} px too wide`);
+        assert.doesNotMatch(await page.locator("body").innerText(), /\{\w+\}/, `${view} in ${locale}: a word was left out`);
       }
     }
 });

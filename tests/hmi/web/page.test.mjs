@@ -381,7 +381,7 @@ test("every step can be worked from the keyboard", async () => {
   assert.deepEqual(sent("/evidence")[0].values, ["4.77 mm", "4.76 mm", "4.78 mm"]);
 });
 
-for (const [name, viewport] of Object.entries({ panel: { width: 1280, height: 800 }, phone: { width: 390, height: 844 } })) {
+for (const [name, viewport] of Object.entries({ panel: { width: 1280, height: 800 }, phone: { width: 390, height: 844 }, "panel at 200 %": { width: 640, height: 400 } })) {
   test(`every control is at least 48 px high on the ${name}, nothing runs off its side, and the cautions stand`, async () => {
     await open_page({ viewport, hasTouch: true });
     const check = async (place) => {

@@ -202,8 +202,11 @@ test("the workshop fits a phone and speaks German", options, async () => {
   for (const part of ["health", "due", "calibration", "trials", "drafts", "compare"]) {
     await page.goto(`${address}/#/workshop/${part}`);
     await page.locator("h2").first().waitFor();
-    const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
-    assert.ok(wide <= 0, `${part} is ${wide} px too wide`);
+    for (const viewport of [{ width: 390, height: 844 }, { width: 640, height: 400 }]) { // the panel at 200 %
+      await page.setViewportSize(viewport);
+      const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+      assert.ok(wide <= 0, `${part} is ${wide} px too wide at ${viewport.width}`);
+    }
   }
   assert.deepEqual(complaints, []);
 });

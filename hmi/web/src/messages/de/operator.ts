@@ -141,6 +141,7 @@ export const operator = {
   is_it_mm: "Zeigt das Messmittel Millimeter? Die Einheit wird oben auf der Seite gewählt.",
   gauge: "Messmittel",
   no_gauge: "Im Verzeichnis steht kein Messmittel dafür. Die Technik muss eines eintragen.",
+  gauge_unknown: "steht nicht im Betriebsverzeichnis",
   gauge_was_due: "Kalibrierung war fällig am {date}",
 
   // Auswahl

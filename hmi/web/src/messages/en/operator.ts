@@ -139,6 +139,7 @@ export const operator = {
   is_it_mm: "Is the gauge reading millimetres? The unit is chosen at the top of the page.",
   gauge: "Gauge",
   no_gauge: "The shop's register has no gauge that reads this. A technician must add one.",
+  gauge_unknown: "not in the shop's register",
   gauge_was_due: "calibration was due {date}",
 
   // choices
