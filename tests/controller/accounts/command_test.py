@@ -39,7 +39,7 @@ class Command(unittest.TestCase):
 
     def test_a_person_is_added_qualified_given_a_code_and_removed(self):
         self.assertRegex(self.code, r"^[0-9A-Z]{4}-[0-9A-Z]{4}-[0-9A-Z]{4}$")
-        self.assertEqual(set(self.people()), {"ada", "ben", "cleo", "dan", "administrator"})
+        self.assertEqual(set(self.people()), {"ada", "ben", "cleo", "dan", "eli", "administrator"})
         self.account("add", "eve", "Eve Example", "--role", "operator")
         self.account("roles", "eve", "--role", "operator", "--role", "reviewer")
         self.account("qualify", "eve", "straight-shank-hexagon", "2031-12-31")
