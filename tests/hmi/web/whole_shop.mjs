@@ -65,6 +65,7 @@ export class Operator {
     await tile.or(other).first().waitFor();
     if (await other.isVisible()) await this.means.press(other);
     await this.means.press(tile);
+    await until(() => this.page.evaluate(() => document.activeElement?.getAttribute("name") === "pin"), "the field for the PIN in focus");
     if (this.means instanceof Keyboard) await this.page.keyboard.type(pin);
     else for (const digit of pin) await this.means.press(this.page.locator(`[data-pin-key="${digit}"]`));
     await this.means.press(this.button("Sign in"));
