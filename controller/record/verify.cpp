@@ -3,10 +3,10 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <fmt/chrono.h>
 #include <fmt/format.h>
+#include <sqlite3.h>
 #include <unistd.h>
 
 #include <algorithm>
-#include <fstream>
 #include <functional>
 #include <vector>
 
@@ -38,16 +38,21 @@ std::string entry_in_words(SQLite::Database& database, std::int64_t sequence) {
 
 // SQLite takes a file's pages in the order of its tables, at 20 MB a second where the disk likes one long
 // read better (and gave 490). Read once from end to end they come from memory afterwards, where it has the
-// room.
-void read_ahead(const std::filesystem::path& file, VerifyWatcher& watcher) {
-  std::error_code error;
-  const auto bytes = std::filesystem::file_size(file, error);
+// room. By SQLite's own handle: closing another one in this process would let go of a station's locks.
+void read_ahead(SQLite::Database& database, VerifyWatcher& watcher) {
+  sqlite3_file* file = nullptr;
+  sqlite3_int64 bytes = 0;
+  if (sqlite3_file_control(database.getHandle(), "main", SQLITE_FCNTL_FILE_POINTER, &file) != SQLITE_OK ||
+      file == nullptr || file->pMethods == nullptr || file->pMethods->xFileSize(file, &bytes) != SQLITE_OK)
+    return;
   const auto memory =
       static_cast<double>(::sysconf(_SC_PHYS_PAGES)) * static_cast<double>(::sysconf(_SC_PAGESIZE));
-  if (error || static_cast<double>(bytes) > 0.9 * memory) return;
-  std::ifstream in(file, std::ios::binary);
+  if (static_cast<double>(bytes) > 0.9 * memory) return;
   std::vector<char> room(std::size_t{8} << 20);
-  while (in.read(room.data(), static_cast<std::streamsize>(room.size())) && watcher.go_on()) {
+  for (sqlite3_int64 at = 0; at < bytes && watcher.go_on();) {
+    const auto amount = static_cast<int>(std::min(bytes - at, static_cast<sqlite3_int64>(room.size())));
+    if (file->pMethods->xRead(file, room.data(), amount, at) != SQLITE_OK) return;  // told where it counts
+    at += amount;
   }
 }
 
@@ -141,7 +146,7 @@ class Verification {
       if (const auto fault = schema_fault(database)) return find(0, file.string() + ": " + *fault);
     watcher_.follow(database);
     watcher_.begin(VerifyPart::pages, report_.entries);
-    read_ahead(file, watcher_);
+    read_ahead(database, watcher_);
     // Where the index is not compared, neither are SQLite's own.
     SQLite::Statement pages(database,
                             wish_.compare_index ? "PRAGMA integrity_check(1)" : "PRAGMA quick_check(1)");
